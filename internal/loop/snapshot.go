@@ -1,0 +1,128 @@
+package loop
+
+import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller"
+	"soakwarden/controller/alarm"
+)
+
+// Snapshot is everything that page, API and metrics show. The loop makes one a
+// tick and never touches it again: readers share it without a lock.
+type Snapshot struct {
+	Name     string // of the configuration
+	Version  string
+	Config   string        // checksum of the configuration, hex
+	Demo     bool          // the model, not hardware
+	Speed    float64       // virtual seconds in a real one; 1 on hardware
+	Wall     time.Time     // UTC
+	Trusted  bool          // the wall clock was set by something trustworthy
+	Now      time.Duration // monotonic, since start
+	Tick     uint64
+	Missed   uint64 // ticks that were not run
+	Stations []StationView
+	Buses    []BusView
+	Relays   []RelayView
+	Journal  JournalView
+}
+
+// StationView is one station at one tick.
+type StationView struct {
+	Name         string
+	Kind         controller.Kind
+	Species      string
+	Stage        string
+	SetPoint     physic.Temperature
+	Effective    physic.Temperature // the set point that governs now
+	Differential controller.Difference
+	TooCold      physic.Temperature
+	Cutoff       physic.Temperature
+	HeatOn       bool // current flows as far as the commands say
+	Command      controller.Command
+	Permitted    bool
+	Reason       controller.Cause // withholds heat; NoCause when permitted
+	Attended     bool
+	AnimalIn     bool
+	ReadyAt      time.Duration // when it became ready, zero while it is not
+	Governing    int           // index in Probes, −1 for none
+	Probes       []ProbeView
+	Alarms       []AlarmView // every alarm that is not normal, worst first
+	Tub          TubView     // for the drawing
+	Truth        *TruthView  // the model's truth, only in the demo
+	Proofs       []ProofView
+}
+
+// TubView is the tub as configured, in metres and watts.
+type TubView struct {
+	Length, Width, Depth float64
+	PadPower             float64
+	Lid                  bool
+}
+
+// TruthView is what the model knows, in °C and metres.
+type TruthView struct {
+	Water, Lower, Upper, Floor, Pad, Air, Room float64
+	Depth                                      float64
+	PadHeats                                   bool // current really flows
+	Faults                                     []string
+}
+
+// ProbeView is one probe at one tick.
+type ProbeView struct {
+	Role        controller.Role
+	Bus, ROM    string
+	Reading     controller.Reading
+	Age         time.Duration
+	Uncertainty controller.Difference
+	Calibrated  bool
+	Errors      uint64 // bad readings since the start
+}
+
+// AlarmView is one alarm that is not normal.
+type AlarmView struct {
+	Cause    controller.Cause
+	State    alarm.State
+	Severity controller.Severity
+	Since    time.Time     // UTC
+	SinceNow time.Duration // the same moment on the monotonic clock
+	Latched  bool
+	Value    physic.Temperature // what was measured, zero when it is not about one
+}
+
+// ProofView is the age of one proof.
+type ProofView struct {
+	Name   string
+	Passed bool
+	At     time.Time // zero when never
+}
+
+// BusView is one bus at one tick.
+type BusView struct {
+	Name    string
+	Cycle   uint64 // complete cycles since the start
+	At      time.Duration
+	Length  time.Duration // of the last cycle
+	Devices int
+	Fault   string // empty when the last cycle was complete
+}
+
+// RelayView is one relay at one tick.
+type RelayView struct {
+	Name    string
+	On      bool // as commanded
+	Written bool // the last write succeeded
+	Seen    controller.Contact
+	Cycles  uint64 // times it was closed since the start
+}
+
+// JournalView is the state of the record.
+type JournalView struct {
+	OK       bool
+	Problem  string // what a person should know, empty when OK
+	Queue    int
+	Entries  uint64
+	LastSync time.Time
+	Head     string // chain head, hex
+}
