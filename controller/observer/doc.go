@@ -1,0 +1,36 @@
+// Package observer finds the faults of one heated tub that no single reading
+// shows: heat that nobody asked for, heat that was asked for and does not
+// come, a probe that left the water, a probe that stands still.
+//
+// It knows the physics of a tub (gain, drift, coast) and learns the numbers of
+// the one it watches. It decides nothing about relays. Its answer to a Step is
+// one word of a small enumeration, a few findings about probes, and an Advice
+// that can withhold heat or shape the heat that was permitted anyway; it has no
+// way to ask for heat. What acts on the words is the caller's.
+//
+// What the caller must do:
+//
+//  1. Call Step about once a second with the readings of the last cycle and
+//     the relay commands that were in force since the Step before.
+//  2. Mark a reading Believed only while it is good and its probe counts as in
+//     the water; take a probe that Findings call the jumped or frozen one out.
+//  3. Follow Advice below every other rule: heat is never switched on because
+//     of it.
+//  4. Hand over the bytes of Save to Restore after a restart. Evidence,
+//     learned numbers and a running test survive; what depends on how long the
+//     gap was does not.
+//  5. After a person's reset call Acquit, or the old evidence accuses again.
+//
+// Invariants: Step allocates nothing, reads no clock, and the same inputs give
+// the same bits on every processor. Bad evidence is never good evidence: a
+// demand for heat, a gap, a lid or a missing probe suspends a test and does
+// not acquit. Learning is frozen while anything is suspected.
+//
+// Sources: the filter is Kalman's (1960); the matched signature of a jump after
+// a Kalman filter is Willsky and Jones (1976), "A generalized likelihood ratio
+// approach to the detection and estimation of jumps in linear systems"; the
+// cumulative sum is Page (1954), its thresholds Siegmund (1985), "Sequential
+// Analysis". Gains that are frozen without forgetting their uncertainty are
+// Schmidt's consider states (1966). Margins of the floor envelope follow from
+// film coefficients; they are derived beside the constants.
+package observer
