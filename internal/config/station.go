@@ -1,0 +1,155 @@
+package config
+
+import (
+	"time"
+
+	"periph.io/x/conn/v3/onewire"
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller"
+)
+
+// Species is one group of snakes with the upper end of its clinical preferred
+// temperature zone, which no set point may pass.
+type Species struct {
+	Name  string
+	Upper physic.Temperature
+}
+
+// Station is one thing under control.
+type Station struct {
+	Name         string
+	Kind         controller.Kind
+	Animal       string // free words for people, empty when not given
+	Species      Species
+	SetPoint     physic.Temperature // chamber: what its air is held at
+	Differential controller.Difference
+	TooCold      physic.Temperature
+	Cutoff       physic.Temperature
+	FloorBound   physic.Temperature    // contact surface over the pad
+	MinOn        time.Duration         // least time the pad relay stays closed
+	MinOff       time.Duration         // least time it stays open
+	RampPerHour  controller.Difference // most that the effective set point climbs in an hour
+	RoomColdest  physic.Temperature
+	RoomWarmest  physic.Temperature
+	Cutout       physic.Temperature // independent thermal cut-out, manual reset; zero when there is none
+	AttendedOnly bool
+
+	PadRelay       string // name of a relay; chamber: heat relay
+	SeriesRelay    string // empty when none
+	SeriesShared   bool   // another station names the same series relay
+	FanRelay       string // chamber; empty when none
+	PadFeedback    string // name of an input, empty when none
+	SeriesFeedback string
+	AirflowInput   string // chamber
+	DoorInput      string // chamber
+
+	Tub     Tub     // of a tub
+	Chamber Chamber // of a chamber
+	Pieces  []Piece // of a chamber
+	Probes  []Probe
+	at      marks
+}
+
+// At returns where a key of the station is written, or where the station
+// begins when it is not. Keys of the tub or chamber are "tub.pad", "chamber.heater".
+func (s *Station) At(key string) Place { return s.at.of(key) }
+
+// Tub is the box with the water and the animal. Lengths in metres.
+type Tub struct {
+	Length, Width float64 // inside, of the water surface
+	Depth         float64 // of the water
+	Height        float64 // of the walls, inside
+	Wall          float64 // thickness
+	Material      string  // of the walls
+	Lid           bool
+	Holes         float64 // area of the air holes, m²
+	PadPower      float64 // W
+	PadLength     float64
+	PadWidth      float64
+	AnimalMass    float64 // kg, 0 when not given
+}
+
+// PadArea returns the area of the pad in m².
+func (t Tub) PadArea() float64 { return t.PadLength * t.PadWidth }
+
+// Volume returns the volume of the water in m³.
+func (t Tub) Volume() float64 { return t.Length * t.Width * t.Depth }
+
+// Flux returns the pad's power over its area in W/m².
+func (t Tub) Flux() float64 { return t.PadPower / t.PadArea() }
+
+// Chamber is the cabinet in which empty furnishings are treated. Lengths in
+// metres, inside.
+type Chamber struct {
+	Length, Width, Height float64
+	Wall                  float64 // thickness
+	Material              string  // of the walls
+	HeaterPower           float64 // W
+	FanPower              float64 // W, all of it ends in the air
+	FanFlow               float64 // m³/s that the fan moves
+	Leak                  float64 // air changes an hour
+	Freeze                bool    // the treatments are freezing; the relay runs a cooler
+	Limit                 physic.Temperature
+}
+
+// Shape is the shape of a piece.
+type Shape string
+
+// The shapes. A slab is heated from two faces, a cylinder around its side, a
+// bar around its four sides.
+const (
+	Slab     Shape = "slab"
+	Cylinder Shape = "cylinder"
+	Bar      Shape = "bar"
+)
+
+// Piece is one thing in a chamber. Lengths in metres.
+type Piece struct {
+	Name      string
+	Shape     Shape
+	Thickness float64 // slab, bar
+	Width     float64 // bar; slab: only for its mass
+	Height    float64 // length of a cylinder or bar, height of a slab
+	Diameter  float64 // cylinder
+	Material  string
+	Moisture  float64 // kg of water in a kg of dry wood, 0.12 for 12 %
+	Count     int
+}
+
+// Probe is one temperature sensor of a station.
+type Probe struct {
+	Role        controller.Role
+	Bus         string
+	ROM         string          // as written: family, dash, 12 hex digits of the serial number
+	Address     onewire.Address // the same with its CRC
+	Height      float64         // of a tub's in-water probe over the floor, m; −1 when not given
+	Piece       string          // of a chamber's core or surface probe, empty when not given
+	Depth       float64         // of a core probe under the surface, m; −1 when not given
+	Calibration Calibration
+	at          marks
+}
+
+// At returns where a key of the probe is written, or where the probe begins.
+func (p *Probe) At(key string) Place { return p.at.of(key) }
+
+// Calibration is what is known of a probe's error. Offsets are added to what
+// the probe reads. The zero Date and Due mean not given.
+type Calibration struct {
+	Done         bool // an offset was measured
+	Offset       controller.Difference
+	OffsetAt     physic.Temperature // where Offset was measured; zero when not given
+	Second       bool               // two points: the offset is a straight line through both
+	SecondOffset controller.Difference
+	SecondAt     physic.Temperature
+	Uncertainty  controller.Difference // expanded; 1.2 K when never calibrated
+	Date         time.Time             // UTC midnight
+	Method       string
+	Due          time.Time // UTC midnight
+}
+
+// Overdue says whether the calibration's due date has passed. The caller knows
+// whether its clock can be trusted.
+func (c Calibration) Overdue(now time.Time) bool {
+	return !c.Due.IsZero() && !now.Before(c.Due.AddDate(0, 0, 1))
+}
