@@ -1,0 +1,151 @@
+package status
+
+import (
+	"math"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/loop"
+)
+
+// Status is the bench as /api/status and "soakwarden status --json" give it.
+type Status struct {
+	Name         string    `json:"name"`
+	Version      string    `json:"version"`
+	Config       string    `json:"config"`   // checksum, hex
+	Invented     bool      `json:"invented"` // the model, no hardware
+	Speed        float64   `json:"speed"`
+	Time         string    `json:"time"`
+	ClockTrusted bool      `json:"clock_trusted"`
+	MissedTicks  uint64    `json:"missed_ticks"`
+	Journal      Journal   `json:"journal"`
+	Stations     []Station `json:"stations"`
+}
+
+// Journal is the state of the record.
+type Journal struct {
+	OK       bool    `json:"ok"`
+	Problem  *string `json:"problem"`
+	LastSync *string `json:"last_sync"`
+}
+
+// Station is one station.
+type Station struct {
+	Name      string   `json:"name"`
+	Kind      string   `json:"kind"`
+	Stage     string   `json:"stage"`
+	SetPointC *float64 `json:"set_point_c"`
+	HeatOn    bool     `json:"heat_on"`
+	Permitted bool     `json:"permitted"`
+	Reason    *string  `json:"reason"` // the cause that withholds heat
+	Attended  bool     `json:"attended"`
+	AnimalIn  bool     `json:"animal_in"`
+	Probes    []Probe  `json:"probes"`
+	Alarms    []Alarm  `json:"alarms"`
+}
+
+// Probe is one probe. Value and age are null when there is no reading.
+type Probe struct {
+	Name    string   `json:"name"` // its address on the bus
+	Role    string   `json:"role"`
+	ValueC  *float64 `json:"value_c"`
+	Quality string   `json:"quality"`
+	Flaw    *string  `json:"flaw"`
+	AgeS    *float64 `json:"age_s"`
+}
+
+// Alarm is one alarm that is not normal.
+type Alarm struct {
+	Name     string  `json:"name"`
+	State    string  `json:"state"`
+	Since    *string `json:"since"`
+	Severity string  `json:"severity"`
+	Latched  bool    `json:"latched"`
+	Advice   string  `json:"advice"`
+}
+
+// Of turns a snapshot into a status. The snapshot must not be nil.
+func Of(s *loop.Snapshot) Status {
+	st := Status{
+		Name: s.Name, Version: s.Version, Config: s.Config, Invented: s.Demo, Speed: s.Speed,
+		Time: s.Wall.UTC().Format(time.RFC3339), ClockTrusted: s.Trusted, MissedTicks: s.Missed,
+		Journal:  Journal{OK: s.Journal.OK, Problem: orNull(s.Journal.Problem), LastSync: moment(s.Journal.LastSync)},
+		Stations: make([]Station, 0, len(s.Stations)),
+	}
+	for i := range s.Stations {
+		st.Stations = append(st.Stations, stationOf(&s.Stations[i]))
+	}
+	return st
+}
+
+func stationOf(v *loop.StationView) Station {
+	s := Station{
+		Name: v.Name, Kind: KindWord(v.Kind), Stage: v.Stage,
+		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn,
+		Probes: make([]Probe, 0, len(v.Probes)), Alarms: make([]Alarm, 0, len(v.Alarms)),
+	}
+	if v.SetPoint != 0 {
+		s.SetPointC = number(DegreesC(v.SetPoint))
+	}
+	if v.Reason != controller.NoCause {
+		s.Reason = orNull(CauseWord(v.Reason))
+	}
+	for _, p := range v.Probes {
+		out := Probe{
+			Name: p.ROM, Role: RoleWord(p.Role),
+			Quality: QualityWord(p.Reading.Quality), Flaw: orNull(FlawWord(p.Reading.Flaw)),
+		}
+		if HasValue(p.Reading) {
+			out.ValueC, out.AgeS = number(DegreesC(p.Reading.Value)), number(p.Age.Seconds())
+		}
+		s.Probes = append(s.Probes, out)
+	}
+	for _, a := range v.Alarms {
+		s.Alarms = append(s.Alarms, Alarm{
+			Name: CauseWord(a.Cause), State: StateWord(a.State), Since: moment(a.Since),
+			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: Advice(a.Cause),
+		})
+	}
+	return s
+}
+
+// HasValue says whether a reading carries a temperature worth showing: a bad
+// one never does, so that 0 °C from a shorted bus is never shown as a value.
+func HasValue(r controller.Reading) bool {
+	return r.Quality == controller.Good || r.Quality == controller.Suspect
+}
+
+// Alarming says whether any alarm is active.
+func (s Status) Alarming() bool {
+	for _, st := range s.Stations {
+		for _, a := range st.Alarms {
+			if activeWord(a.State) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// number is rounded to a thousandth, so that a file of two runs compares.
+func number(x float64) *float64 {
+	x = math.RoundToEven(x*1000) / 1000
+	if x == 0 {
+		x = 0 // never minus zero
+	}
+	return &x
+}
+
+func orNull(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+func moment(t time.Time) *string {
+	if t.IsZero() {
+		return nil
+	}
+	return orNull(t.UTC().Format(time.RFC3339))
+}
