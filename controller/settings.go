@@ -106,10 +106,13 @@ type Event struct {
 
 // Output is the answer of one Step. Events is valid until the next Step.
 type Output struct {
-	Command   Command
-	Permitted bool               // the protective control would allow heat
-	Reason    Cause              // the worst cause that withholds heat, NoCause when permitted
-	Effective physic.Temperature // the set point that governs now (it climbs after a start)
-	Governing int                // index of the probe that governs, −1 for none
-	Events    []Event
+	Command Command
+	// OpenShared: the series relay must be open even where other stations
+	// share it and need it (a trip, or no believable in-water probe).
+	OpenShared bool
+	Permitted  bool               // the protective control would allow heat
+	Reason     Cause              // the worst cause that withholds heat, NoCause when permitted
+	Effective  physic.Temperature // the set point that governs now (it climbs after a start)
+	Governing  int                // index of the probe that governs, −1 for none
+	Events     []Event
 }

@@ -1,0 +1,166 @@
+package loop
+
+import (
+	"periph.io/x/conn/v3/gpio"
+
+	"soakwarden/controller"
+)
+
+// act writes the commands to the relays. A series relay makes before the pad
+// relay and breaks after it, so that its own contacts switch no load; a trip
+// opens both at once because the pad relay may be the one that is welded.
+// Every relay is written every tick: a line that somebody else disturbed is
+// put right within a second, and one that cannot be written is noticed.
+func (l *Loop) act() {
+	for i := range l.relays {
+		l.relays[i].want = false
+	}
+	for _, s := range l.stations {
+		c := s.output.Command
+		l.want(s.plan.Pad, c.Pad)
+		l.want(s.plan.Series, c.Series)
+		l.want(s.plan.Fan, c.Fan)
+		l.want(s.plan.Buzzer, c.Buzzer)
+	}
+	for _, s := range l.stations {
+		if s.output.OpenShared && s.plan.Series != NoRelay {
+			l.relays[s.plan.Series].want = false
+		}
+	}
+	for _, s := range l.stations {
+		s.unwriten = false
+	}
+	// Opening: pads, then series. Closing: series, then pads.
+	l.write(false, false)
+	l.write(false, true)
+	l.write(true, true)
+	l.write(true, false)
+}
+
+// want asks for a relay; a shared one is closed when anybody needs it.
+func (l *Loop) want(relay int, on bool) {
+	if relay != NoRelay && on {
+		l.relays[relay].want = true
+	}
+}
+
+// write drives the relays that are to be on (or off), only series relays or
+// only the others. When one cannot be written, every relay of its stations is
+// driven off at once: what cannot be switched must not stay half on.
+func (l *Loop) write(on, series bool) {
+	for i := range l.relays {
+		st := &l.relays[i]
+		if st.want != on || l.isSeries(i) != series {
+			continue
+		}
+		err := l.plan.Relays[i].Pin.Out(gpio.Level(on))
+		if err != nil {
+			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err})
+			st.written = false
+			l.dropUsersOf(i)
+			continue
+		}
+		if st.on != on || !st.written {
+			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, nil})
+			if on {
+				st.cycles++
+			}
+		}
+		st.on, st.written = on, true
+	}
+}
+
+func (l *Loop) isSeries(relay int) bool {
+	for _, s := range l.stations {
+		if s.plan.Series == relay {
+			return true
+		}
+	}
+	return false
+}
+
+// dropUsersOf opens the other relays of every station that uses this one.
+func (l *Loop) dropUsersOf(relay int) {
+	for _, s := range l.stations {
+		if s.plan.Pad != relay && s.plan.Series != relay {
+			continue
+		}
+		s.unwriten = true
+		for _, other := range [...]int{s.plan.Pad, s.plan.Series} {
+			if other == NoRelay || other == relay {
+				continue
+			}
+			l.relays[other].want = false
+			if l.plan.Relays[other].Pin.Out(gpio.Low) == nil {
+				l.relays[other].on = false
+			}
+		}
+	}
+}
+
+// collectActs moves what people did since the last tick to their stations.
+func (l *Loop) collectActs() {
+	for _, s := range l.stations {
+		s.input.Acts, s.acts, s.waiting = s.input.Acts[:0], s.acts[:0], s.waiting[:0]
+	}
+	for range actQueue {
+		select {
+		case p := <-l.acts:
+			s := l.station(p.request.Station)
+			if s == nil {
+				p.answer <- Answer{Refusal: controller.NotNow}
+				continue
+			}
+			p.number = uint32(len(s.waiting)) + 1
+			p.request.Act.Number = p.number
+			s.input.Acts = append(s.input.Acts, p.request.Act)
+			s.acts = append(s.acts, p.request)
+			s.waiting = append(s.waiting, p)
+		default:
+			return
+		}
+	}
+}
+
+func (l *Loop) station(name string) *station {
+	for _, s := range l.stations {
+		if s.plan.Name == name {
+			return s
+		}
+	}
+	return nil
+}
+
+// settle answers the acts and keeps what the snapshot shows over many ticks.
+func (l *Loop) settle(s *station, _ any) {
+	for i := range s.output.Events {
+		e := &s.output.Events[i]
+		switch e.Kind {
+		case controller.Latched, controller.ResetDone, controller.ActDone, controller.ActRefused:
+			l.result.Urgent = true
+		}
+		if e.Number == 0 || int(e.Number) > len(s.waiting) {
+			continue
+		}
+		p := &s.waiting[e.Number-1]
+		switch e.Kind {
+		case controller.ResetDone, controller.ActDone:
+			p.reply(Answer{Done: true})
+		case controller.ActRefused:
+			p.reply(Answer{Refusal: e.Refusal})
+		}
+	}
+	for i := range s.waiting {
+		// An act that no event answered was not done.
+		s.waiting[i].reply(Answer{Refusal: controller.NotNow})
+	}
+}
+
+// reply sends the first answer and ignores the others.
+func (p *pending) reply(a Answer) {
+	if p.answer == nil {
+		return
+	}
+	p.answer <- a
+	p.answer = nil
+}

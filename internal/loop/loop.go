@@ -1,0 +1,238 @@
+package loop
+
+import (
+	"fmt"
+	"time"
+
+	"periph.io/x/conn/v3/gpio"
+
+	"soakwarden/controller"
+	"soakwarden/sensors"
+)
+
+// actQueue bounds the acts that wait for a tick. One that does not fit is
+// refused at once, so that nobody believes it was taken.
+const actQueue = 64
+
+// Health is what the caller knows of the program this tick; the loop adds what
+// it knows of each station.
+type Health struct {
+	StoreProven    bool
+	Unclean        bool
+	Restarts       uint8
+	LateBy         time.Duration
+	ClockStepped   bool
+	JournalFailing bool
+	CardNearlyFull bool
+	SupplyLow      bool
+	Missed         uint64 // ticks that were not run since the start
+}
+
+// Loop runs the bench. It is not safe for concurrent use, apart from Submit.
+type Loop struct {
+	plan     Plan
+	stations []*station
+	relays   []relayState
+	acts     chan pending
+	result   Result
+	tick     uint64
+	missed   uint64
+}
+
+// station is one station with what its Step needs.
+type station struct {
+	plan     *StationPlan
+	core     *controller.Station
+	input    controller.Input
+	output   *controller.Output
+	slots    []slot
+	acts     []ActRequest
+	waiting  []pending
+	unwriten bool // a relay of this station could not be written in the last tick
+	ready    time.Duration
+	sinceOn  bool
+}
+
+// slot remembers where in a cycle's samples a probe stands.
+type slot struct {
+	index  int
+	errors uint64
+}
+
+type relayState struct {
+	want    bool
+	on      bool
+	written bool
+	cycles  uint64
+}
+
+// pending is an act on its way, with where its answer goes.
+type pending struct {
+	request ActRequest
+	answer  chan Answer
+	number  uint32
+}
+
+// New builds a loop. Every relay of the plan is driven off before it returns;
+// the error names each one that could not be.
+func New(plan Plan) (*Loop, error) {
+	if err := plan.check(); err != nil {
+		return nil, err
+	}
+	l := &Loop{plan: plan, acts: make(chan pending, actQueue), relays: make([]relayState, len(plan.Relays))}
+	if err := l.AllOff(); err != nil {
+		return nil, err
+	}
+	for i := range l.plan.Stations {
+		sp := &l.plan.Stations[i]
+		core, err := controller.New(sp.Settings)
+		if err != nil {
+			return nil, fmt.Errorf("station %s: %w", sp.Name, err)
+		}
+		if sp.Saved != nil {
+			// A state that cannot be read leaves the station latched: the core
+			// sees to that, and the keeper is told by its alarm.
+			_ = core.Restore(sp.Saved)
+		}
+		s := &station{plan: sp, core: core, slots: make([]slot, len(sp.Probes))}
+		s.input.Readings = make([]controller.Reading, len(sp.Probes))
+		s.output = &controller.Output{Governing: -1}
+		l.stations = append(l.stations, s)
+	}
+	l.result.Stations = make([]StationResult, len(l.stations))
+	l.result.Relays = make([]RelayChange, 0, len(plan.Relays))
+	return l, nil
+}
+
+// AllOff drives every relay off, whatever the stations decided. It tries all of
+// them and returns every failure.
+func (l *Loop) AllOff() error {
+	var first error
+	for i := range l.plan.Relays {
+		l.relays[i].want = false
+		if err := l.plan.Relays[i].Pin.Out(gpio.Low); err != nil {
+			l.relays[i].written = false
+			if first == nil {
+				first = fmt.Errorf("relay %s cannot be switched off: %w", l.plan.Relays[i].Name, err)
+			}
+			continue
+		}
+		l.relays[i].on, l.relays[i].written = false, true
+	}
+	return first
+}
+
+// Submit hands a person's act to the next tick. The answer comes from that
+// tick; ok is false when too many acts wait.
+func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
+	p := pending{request: r, answer: make(chan Answer, 1)}
+	select {
+	case l.acts <- p:
+		return p.answer, true
+	default:
+		return nil, false
+	}
+}
+
+// Tick runs one tick. now must not run backward. The Result is valid until the
+// next Tick.
+func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Health) *Result {
+	l.tick++
+	l.missed = health.Missed
+	r := &l.result
+	r.Now, r.Wall, r.Trusted, r.Urgent = now, wall, trusted, false
+	r.Relays = r.Relays[:0]
+
+	l.collectActs()
+	for _, s := range l.stations {
+		l.sample(s, now)
+		l.look(s, health)
+	}
+	l.pair(now)
+	for _, s := range l.stations {
+		s.output = s.core.Step(&s.input)
+	}
+	l.act()
+	for i, s := range l.stations {
+		r.Stations[i] = StationResult{Name: s.plan.Name, Input: &s.input, Output: s.output, Acts: s.acts}
+		l.settle(s, now)
+	}
+	return r
+}
+
+// sample puts the last complete cycle of each bus into the station's input. A
+// probe that has no sample does not exist.
+func (l *Loop) sample(s *station, now time.Duration) {
+	s.input.Now = now
+	for i := range s.plan.Probes {
+		s.input.Readings[i] = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
+		p := &s.plan.Probes[i]
+		cycle := l.plan.Buses[p.Bus].Bus.Latest()
+		if cycle == nil {
+			s.input.Readings[i].Quality, s.input.Readings[i].Flaw = controller.Unknown, controller.NoFlaw
+			continue
+		}
+		if sample := s.slots[i].find(cycle, p); sample != nil {
+			s.input.Readings[i] = sample.Reading
+			s.slots[i].errors = sample.Errors
+		}
+	}
+}
+
+// find looks where the probe stood last time before it searches.
+func (s *slot) find(c *sensors.Cycle, p *ProbePlan) *sensors.Sample {
+	if s.index < len(c.Samples) && c.Samples[s.index].Address == p.Address {
+		return &c.Samples[s.index]
+	}
+	for i := range c.Samples {
+		if c.Samples[i].Address == p.Address {
+			s.index = i
+			return &c.Samples[i]
+		}
+	}
+	return nil
+}
+
+// look fills in contacts and health.
+func (l *Loop) look(s *station, h Health) {
+	in := &s.input
+	in.PadSeen, in.SeriesSeen = l.seen(s.plan.Pad), l.seen(s.plan.Series)
+	others := false
+	for _, o := range l.stations {
+		others = others || o != s && o.output.Command.Heat(o.plan.Series != NoRelay)
+	}
+	in.Health = controller.Health{
+		StoreProven:    h.StoreProven,
+		Unclean:        h.Unclean,
+		Restarts:       h.Restarts,
+		LateBy:         h.LateBy,
+		ClockStepped:   h.ClockStepped,
+		JournalFailing: h.JournalFailing,
+		CardNearlyFull: h.CardNearlyFull,
+		SupplyLow:      h.SupplyLow,
+		RelayUnwritten: s.unwriten,
+		SharedTrip:     l.sharedTrip(s),
+		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactClosed,
+		OthersHeating:  others,
+	}
+}
+
+func (l *Loop) seen(relay int) controller.Contact {
+	if relay == NoRelay || l.plan.Relays[relay].Seen == nil {
+		return controller.ContactUnknown
+	}
+	return l.plan.Relays[relay].Seen.Seen()
+}
+
+// sharedTrip says whether another station on the same series relay holds it open.
+func (l *Loop) sharedTrip(s *station) bool {
+	if s.plan.Series == NoRelay {
+		return false
+	}
+	for _, o := range l.stations {
+		if o != s && o.plan.Series == s.plan.Series && o.output.OpenShared {
+			return true
+		}
+	}
+	return false
+}
