@@ -1,0 +1,343 @@
+package rehearsal
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/BurntSushi/toml"
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller"
+	"soakwarden/internal/config"
+	"soakwarden/sim/rig"
+)
+
+// Bounds of a scenario. A run of a year takes a minute; a longer one is
+// more likely a mistyped unit.
+const (
+	shortestRun = time.Minute
+	longestRun  = 366 * 24 * time.Hour
+)
+
+// EventKind is what somebody does in a scenario.
+type EventKind string
+
+// The kinds of event.
+const (
+	WaterChanged EventKind = "water changed"
+	AnimalIn     EventKind = "animal in"
+	AnimalOut    EventKind = "animal out"
+	RoundDone    EventKind = "round done"
+	LidOpened    EventKind = "lid opened"
+	LidClosed    EventKind = "lid closed"
+)
+
+var eventKinds = []EventKind{WaterChanged, AnimalIn, AnimalOut, RoundDone, LidOpened, LidClosed}
+
+// Event is one thing that somebody does at a station.
+type Event struct {
+	At       time.Duration
+	Kind     EventKind
+	Target   string
+	Water    physic.Temperature // of a water change; zero means lukewarm, at the set point
+	Attended bool               // announced at the board first
+}
+
+// Scenario is one story to rehearse.
+type Scenario struct {
+	Name      string // of the file, without its ending
+	Config    *config.Config
+	Duration  time.Duration
+	Seed      uint64
+	Room      physic.Temperature // mean
+	RoomSwing controller.Difference
+	Faults    []rig.Fault
+	Events    []Event
+}
+
+// file is a scenario as it is written.
+type file struct {
+	Config    string      `toml:"config"`
+	Duration  string      `toml:"duration"`
+	Seed      int64       `toml:"seed"`
+	Room      string      `toml:"room"`
+	RoomSwing string      `toml:"room_swing"`
+	Faults    []fileFault `toml:"fault"`
+	Events    []fileEvent `toml:"event"`
+}
+
+type fileFault struct {
+	At     string `toml:"at"`
+	Until  string `toml:"until"`
+	Kind   string `toml:"kind"`
+	Target string `toml:"target"`
+	Amount string `toml:"amount"`
+}
+
+type fileEvent struct {
+	At       string `toml:"at"`
+	Kind     string `toml:"kind"`
+	Target   string `toml:"target"`
+	Water    string `toml:"water"`
+	Attended bool   `toml:"attended"`
+}
+
+// LoadScenario reads a scenario and the configuration beside it. The error
+// joins every mistake that was found.
+func LoadScenario(path string) (*Scenario, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return ParseScenario(path, data, os.ReadFile)
+}
+
+// ParseScenario reads a scenario from memory; read opens the configuration.
+func ParseScenario(path string, data []byte, read func(string) ([]byte, error)) (*Scenario, error) {
+	var f file
+	meta, err := toml.Decode(string(data), &f)
+	if err != nil {
+		var syntax toml.ParseError
+		if errors.As(err, &syntax) {
+			return nil, fmt.Errorf("%s:%d:%d: %s", path, syntax.Position.Line, syntax.Position.Col, syntax.Message)
+		}
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	c := &checker{path: path, meta: meta}
+	for _, key := range meta.Undecoded() {
+		c.add("%s is not a key of a scenario: write config, duration, seed, room, room_swing, [[fault]] or [[event]]", key)
+	}
+	s := &Scenario{Name: strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), Seed: uint64(f.Seed)}
+	if f.Seed < 0 {
+		c.add("seed is %d: write 0 or more", f.Seed)
+	}
+	s.Config = c.config(f.Config, read)
+	s.Duration = c.duration("duration", f.Duration, 24*time.Hour)
+	if s.Duration < shortestRun || s.Duration > longestRun {
+		c.add("duration is %s: write one from 1m to 366d", s.Duration)
+	}
+	s.Room = c.temperature("room", f.Room, physic.ZeroCelsius+20*physic.Kelvin)
+	s.RoomSwing = c.difference("room_swing", f.RoomSwing, 0)
+	if s.RoomSwing < 0 || s.RoomSwing > 20*controller.Kelvin {
+		c.add("room_swing is %q: write one from 0K to 20K, from the mean to the peak", f.RoomSwing)
+	}
+	for i, ff := range f.Faults {
+		s.Faults = append(s.Faults, c.fault(i, ff, s))
+	}
+	for i, fe := range f.Events {
+		s.Events = append(s.Events, c.event(i, fe, s))
+	}
+	sort.SliceStable(s.Events, func(i, j int) bool { return s.Events[i].At < s.Events[j].At })
+	if err := errors.Join(c.errs...); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// checker collects mistakes, so that all are told at once.
+type checker struct {
+	path string
+	meta toml.MetaData
+	errs []error
+}
+
+func (c *checker) add(format string, args ...any) {
+	c.errs = append(c.errs, fmt.Errorf(c.path+": "+format, args...))
+}
+
+func (c *checker) config(name string, read func(string) ([]byte, error)) *config.Config {
+	if name == "" {
+		c.add("config is missing: write the name of a configuration beside this file")
+		return nil
+	}
+	path := name
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(filepath.Dir(c.path), name)
+	}
+	data, err := read(path)
+	if err != nil {
+		c.add("config: %v", err)
+		return nil
+	}
+	cfg, problems := config.Parse(path, data)
+	for _, p := range problems {
+		if p.Severity == config.Error {
+			c.errs = append(c.errs, fmt.Errorf("%s:%d:%d: %s", path, p.Line, p.Column, p.Message))
+		}
+	}
+	if cfg == nil && len(c.errs) == 0 {
+		c.add("config %s cannot be used", name)
+	}
+	return cfg
+}
+
+func (c *checker) duration(what, text string, missing time.Duration) time.Duration {
+	if text == "" {
+		return missing
+	}
+	d, err := config.ParseDuration(text)
+	if err != nil {
+		c.add("%s: %v", what, err)
+		return missing
+	}
+	return d
+}
+
+func (c *checker) temperature(what, text string, missing physic.Temperature) physic.Temperature {
+	if text == "" {
+		return missing
+	}
+	t, err := config.ParseTemperature(text)
+	if err != nil {
+		c.add("%s: %v", what, err)
+	}
+	return t
+}
+
+func (c *checker) difference(what, text string, missing controller.Difference) controller.Difference {
+	if text == "" {
+		return missing
+	}
+	d, err := config.ParseDifference(text)
+	if err != nil {
+		c.add("%s: %v", what, err)
+	}
+	return d
+}
+
+func (c *checker) fault(i int, ff fileFault, s *Scenario) rig.Fault {
+	what := fmt.Sprintf("fault %d", i+1)
+	f := rig.Fault{
+		Kind: rig.FaultKind(ff.Kind), Target: ff.Target,
+		At: c.duration(what+": at", ff.At, 0), Until: c.duration(what+": until", ff.Until, 0),
+	}
+	spec, err := f.Kind.Spec()
+	if err != nil {
+		c.add("%s: %v", what, err)
+		return f
+	}
+	if ff.At == "" {
+		c.add("%s: at is missing: write when it begins, such as at = \"2h\"", what)
+	}
+	c.amount(what, ff.Amount, spec, &f)
+	if err := f.Check(); err != nil {
+		c.add("%s: %v", what, err)
+	} else if err := targetExists(s.Config, spec.Target, f.Target); err != nil {
+		c.add("%s: %v", what, err)
+	}
+	return f
+}
+
+// amount reads the amount of a fault in the unit of its kind.
+func (c *checker) amount(what, text string, spec rig.FaultSpec, f *rig.Fault) {
+	text = strings.TrimSpace(text)
+	switch {
+	case spec.Unit == "" && text != "":
+		c.add("%s: %s takes no amount: leave it out", what, spec.Kind)
+	case spec.Unit == "":
+	case spec.Kind == rig.ProbeOutOfWater:
+		f.Where = text
+		if text == "" {
+			f.Where = "air"
+		}
+	case text == "":
+		c.add("%s: %s needs an amount in %s", what, spec.Kind, spec.Unit)
+	case spec.Unit == "s":
+		f.Amount = c.duration(what+": amount", text, 0).Seconds()
+	case spec.Unit == "K":
+		f.Amount = float64(c.difference(what+": amount", text, 0)) / 1e9
+	default:
+		number, ok := strings.CutSuffix(text, spec.Unit)
+		v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		if !ok || err != nil {
+			c.add("%s: amount %q: write a number with the unit %s", what, text, spec.Unit)
+			return
+		}
+		f.Amount = v
+	}
+}
+
+func (c *checker) event(i int, fe fileEvent, s *Scenario) Event {
+	what := fmt.Sprintf("event %d", i+1)
+	e := Event{
+		At: c.duration(what+": at", fe.At, 0), Kind: EventKind(fe.Kind), Target: fe.Target, Attended: fe.Attended,
+		Water: c.temperature(what+": water", fe.Water, 0),
+	}
+	known := false
+	names := make([]string, len(eventKinds))
+	for i, k := range eventKinds {
+		known = known || k == e.Kind
+		names[i] = string(k)
+	}
+	switch {
+	case !known:
+		c.add("%s: no such event %q: write one of %s", what, fe.Kind, strings.Join(names, ", "))
+	case fe.At == "":
+		c.add("%s: at is missing: write when it happens, such as at = \"2h\"", what)
+	case e.Kind != WaterChanged && fe.Water != "":
+		c.add("%s: only a water change has a water temperature", what)
+	case s.Config != nil && len(s.Config.Stations) == 1 && e.Target == "":
+		e.Target = s.Config.Stations[0].Name
+	default:
+		if err := targetExists(s.Config, rig.AtStation, e.Target); err != nil {
+			c.add("%s: %v", what, err)
+		}
+	}
+	return e
+}
+
+// Roles are the roles of probes by the names that configurations use.
+var Roles = map[string]controller.Role{
+	"control": controller.RoleControl, "guard": controller.RoleGuard, "floor": controller.RoleFloor,
+	"room": controller.RoleRoom, "core": controller.RoleCore, "surface": controller.RoleSurface, "air": controller.RoleAir,
+}
+
+// targetExists says whether the bench has what a fault or event is aimed at.
+func targetExists(cfg *config.Config, kind rig.TargetKind, target string) error {
+	if cfg == nil {
+		return nil // already told
+	}
+	switch kind {
+	case rig.AtRelay:
+		if cfg.RelayIndex(target) < 0 {
+			return fmt.Errorf("the configuration has no relay %q", target)
+		}
+	case rig.AtBus:
+		if _, ok := cfg.Bus(target); !ok {
+			return fmt.Errorf("the configuration has no bus %q", target)
+		}
+	case rig.AtStation:
+		if cfg.Station(target) < 0 {
+			return fmt.Errorf("the configuration has no station %q", target)
+		}
+	case rig.AtStationPair:
+		a, b, ok := strings.Cut(target, ",")
+		if !ok {
+			return fmt.Errorf("%q names no two stations: write them with a comma between, such as \"north,south\"", target)
+		}
+		for _, name := range []string{strings.TrimSpace(a), strings.TrimSpace(b)} {
+			if cfg.Station(name) < 0 {
+				return fmt.Errorf("the configuration has no station %q", name)
+			}
+		}
+	case rig.AtProbe:
+		name, role, ok := strings.Cut(target, "/")
+		i := cfg.Station(name)
+		if !ok || i < 0 {
+			return fmt.Errorf("%q names no probe: write station/role, such as \"north/control\"", target)
+		}
+		for _, p := range cfg.Stations[i].Probes {
+			if p.Role == Roles[role] && p.Role != controller.NoRole {
+				return nil
+			}
+		}
+		return fmt.Errorf("station %q has no probe with the role %q", name, role)
+	}
+	return nil
+}
