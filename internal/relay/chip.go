@@ -181,7 +181,7 @@ func (s System) at(chip string, n uint32) (spot, error) {
 		return found[0], nil
 	}
 	if err != nil {
-		return spot{}, err
+		return spot{}, fmt.Errorf("look for line %d of %q: %w", n, chip, err)
 	}
 	return spot{}, fmt.Errorf("no GPIO chip %q in %s", chip, s.dev())
 }

@@ -123,7 +123,7 @@ func (r *Relay) Number() int {
 	return int(r.at.offset)
 }
 
-// Function is "Out", as periph names it.
+// Function is "OUT", as periph names it.
 func (r *Relay) Function() string { return string(gpio.OUT) }
 
 // Close opens the relay and gives its line back.
