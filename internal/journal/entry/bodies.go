@@ -135,7 +135,7 @@ func newBody(k Kind) Body {
 	case KindSettings:
 		return new(Settings)
 	case KindTicks:
-		return nil
+		return new(Ticks)
 	case KindEvent:
 		return new(Event)
 	case KindAct:

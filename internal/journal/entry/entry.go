@@ -14,7 +14,7 @@ const Format = 1
 const (
 	MaxText   = 1 << 20 // bytes of one text or byte string
 	MaxTicks  = 600     // ticks in one block
-	MaxProbes = 16      // probes of one station
+	MaxProbes = 32      // probes of one station
 	maxList   = 4096    // items of one list
 )
 

@@ -1,0 +1,114 @@
+package entry
+
+import "math/bits"
+
+// Rice codes (R. F. Rice, "Some Practical Universal Noiseless Coding
+// Techniques", JPL 79-22, 1979): the high part of a number in unary, its low k
+// bits as they are. A number whose high part would be long escapes to 64 bits.
+const (
+	longestUnary = 24
+	escapeBits   = longestUnary + 64
+	largestK     = 40
+)
+
+func riceBits(u uint64, k int) int {
+	if q := u >> k; q < longestUnary {
+		return int(q) + 1 + k
+	}
+	return escapeBits
+}
+
+// bestRice finds the parameter with the fewest bits, the smallest of equals.
+func bestRice(us []uint64) (k, total int) {
+	var sum uint64
+	for _, u := range us {
+		if s, carry := bits.Add64(sum, u, 0); carry == 0 {
+			sum = s
+		} else {
+			sum = ^uint64(0)
+		}
+	}
+	last := min(largestK, bits.Len64(sum/uint64(max(1, len(us))))+1)
+	total = int(^uint(0) >> 1)
+	for try := 0; try <= last; try++ {
+		n := 0
+		for _, u := range us {
+			n += riceBits(u, try)
+		}
+		if n < total {
+			k, total = try, n
+		}
+	}
+	return k, total
+}
+
+type bitWriter struct {
+	b    []byte
+	acc  uint64
+	have uint // bits in acc
+}
+
+func (w *bitWriter) bits(v uint64, n uint) {
+	for n > 32 {
+		n -= 32
+		w.bits(v>>n&0xffffffff, 32)
+	}
+	w.acc = w.acc<<n | v&(1<<n-1)
+	for w.have += n; w.have >= 8; {
+		w.have -= 8
+		w.b = append(w.b, byte(w.acc>>w.have))
+	}
+}
+
+func (w *bitWriter) rice(u uint64, k int) {
+	q := u >> k
+	if q >= longestUnary {
+		w.bits(1<<longestUnary-1, longestUnary)
+		w.bits(u, 64)
+		return
+	}
+	w.bits(1<<(q+1)-2, uint(q)+1)
+	w.bits(u, uint(k))
+}
+
+// end fills the last byte with zeros.
+func (w *bitWriter) end() []byte {
+	if w.have > 0 {
+		w.bits(0, 8-w.have)
+	}
+	return w.b
+}
+
+type bitReader struct {
+	b    []byte
+	bit  int
+	over bool // it was read past the end
+}
+
+func (r *bitReader) bits(n int) (v uint64) {
+	if r.bit+n > 8*len(r.b) {
+		r.over = true
+		return 0
+	}
+	for n > 0 {
+		take := min(n, 8-r.bit&7)
+		part := r.b[r.bit>>3] << (r.bit & 7) >> (8 - take)
+		v = v<<take | uint64(part)
+		r.bit += take
+		n -= take
+	}
+	return v
+}
+
+func (r *bitReader) rice(k int) uint64 {
+	var q uint64
+	for q < longestUnary && r.bits(1) == 1 {
+		q++
+	}
+	if q == longestUnary {
+		return r.bits(64)
+	}
+	return q<<k | r.bits(k)
+}
+
+func (r *bitReader) end() int { return (r.bit + 7) / 8 }
