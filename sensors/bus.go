@@ -103,6 +103,10 @@ func (b *Bus) emptySamples() []Sample {
 // Name is the name that the bus was given.
 func (b *Bus) Name() string { return b.options.Name }
 
+// Counts are the counters of probe i. They belong to the goroutine that drives
+// the bus: call it from there or after Run.
+func (b *Bus) Counts(i int) Counts { return b.trackers[i].Counts }
+
 // Probes lists the probes in the order of the samples. Do not change them.
 func (b *Bus) Probes() []Probe { return b.options.Probes }
 
@@ -192,12 +196,11 @@ func (b *Bus) fill(s *Sample, i int, at time.Duration, code int16, bits uint8, f
 	t := &b.trackers[i]
 	s.Bits = bits
 	quality, flaw := t.Take(at, code, bits, flaw)
+	s.Errors = t.Counts.Bad
 	s.Reading = controller.Reading{At: at, Quality: quality, Flaw: flaw}
 	if flaw == controller.NoFlaw {
 		s.Reading.Code = code
 		s.Reading.Value = b.options.Probes[i].Calibration.Apply(fromCode(code))
-	} else {
-		s.Errors = t.Counts.Bad()
 	}
 }
 

@@ -56,9 +56,6 @@ func (b *Bus) Run(ctx context.Context) error {
 			}
 		}
 		c := &Cycle{Samples: b.emptySamples()}
-		for i := range c.Samples {
-			c.Samples[i].Errors = b.trackers[i].Counts.Bad()
-		}
 		b.cycle(c, r)
 		if ctx.Err() != nil {
 			break // what was cut short is not a cycle

@@ -36,15 +36,8 @@ const (
 type Counts struct {
 	Good    uint64
 	Suspect uint64
-	Flaws   [controller.Stale + 1]uint64 // by controller.Flaw
-}
-
-// Bad is the number of readings with a flaw.
-func (c *Counts) Bad() (sum uint64) {
-	for _, n := range c.Flaws {
-		sum += n
-	}
-	return sum
+	Bad     uint64                       // those with a flaw
+	Flaws   [controller.Stale + 1]uint64 // the same, by controller.Flaw
 }
 
 // Tracker remembers what a probe said last, so that a jump can wait for a
@@ -80,6 +73,7 @@ func (t *Tracker) Take(at time.Duration, code int16, bits uint8, flaw controller
 		}
 		flaw = controller.PowerOnValue
 	}
+	t.Counts.Bad++
 	t.Counts.Flaws[flaw]++
 	return controller.Bad, flaw
 }
