@@ -10,6 +10,7 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
 )
 
@@ -17,8 +18,6 @@ import (
 const (
 	MaxWho = 80  // runes of a name
 	MaxWhy = 500 // runes of a reason
-	// MaxShelve is the longest that one act silences an alarm.
-	MaxShelve = 8 * time.Hour
 )
 
 // Request is an act as a person or a script writes it.
@@ -134,8 +133,8 @@ func (r Request) parseRest(act *controller.Act, word string, ofCause, withSpan b
 	}
 	switch {
 	case withSpan:
-		if act.Span, err = time.ParseDuration(r.For); err != nil || act.Span <= 0 || act.Span > MaxShelve {
-			return fmt.Errorf("shelve for %q: write a time like 30m or 2h, at most %s", r.For, MaxShelve)
+		if act.Span, err = time.ParseDuration(r.For); err != nil || act.Span <= 0 || act.Span > alarm.ShelveMost {
+			return fmt.Errorf("shelve for %q: write a time like 30m or 2h, at most %s", r.For, alarm.ShelveMost)
 		}
 	case r.For != "":
 		return fmt.Errorf("only shelve takes a time: leave %q out of %s", r.For, word)

@@ -88,7 +88,7 @@ func stationOf(v *loop.StationView) Station {
 		s.SetPointC = number(DegreesC(v.SetPoint))
 	}
 	if v.Reason != controller.NoCause {
-		s.Reason = orNull(CauseWord(v.Reason))
+		s.Reason = orNull(v.Reason.Rule().Name)
 	}
 	for _, p := range v.Probes {
 		out := Probe{
@@ -102,8 +102,8 @@ func stationOf(v *loop.StationView) Station {
 	}
 	for _, a := range v.Alarms {
 		s.Alarms = append(s.Alarms, Alarm{
-			Name: CauseWord(a.Cause), State: StateWord(a.State), Since: moment(a.Since),
-			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: Advice(a.Cause),
+			Name: a.Cause.Rule().Name, State: a.State.String(), Since: moment(a.Since),
+			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: a.Cause.Rule().Advice,
 		})
 	}
 	return s

@@ -7,7 +7,6 @@ import (
 	"soakwarden/controller/alarm"
 )
 
-
 // KindWord names a kind of station.
 func KindWord(k controller.Kind) string {
 	switch k {
@@ -95,31 +94,6 @@ func SeverityWord(s controller.Severity) string {
 	return "unknown"
 }
 
-// StateWord names the state of an alarm in the words of ISA-18.2.
-func StateWord(s alarm.State) string {
-	switch s {
-	case alarm.Normal:
-		return "normal"
-	case alarm.Unacknowledged:
-		return "unacknowledged"
-	case alarm.Acknowledged:
-		return "acknowledged"
-	case alarm.Returned:
-		return "over, nobody answered"
-	case alarm.LatchedUnacknowledged:
-		return "latched, unacknowledged"
-	case alarm.LatchedAcknowledged:
-		return "latched, acknowledged"
-	case alarm.Shelved:
-		return "shelved"
-	case alarm.SuppressedByDesign:
-		return "suppressed by design"
-	case alarm.OutOfService:
-		return "out of service"
-	}
-	return "unknown"
-}
-
 // Active says whether an alarm in this state is about something that is so now
 // or is latched, and that nobody has set aside.
 func Active(s alarm.State) bool {
@@ -128,15 +102,6 @@ func Active(s alarm.State) bool {
 		return false
 	}
 	return true
-}
-
-// Unanswered says whether an alarm in this state waits for a person.
-func Unanswered(s alarm.State) bool {
-	switch s {
-	case alarm.Unacknowledged, alarm.Returned, alarm.LatchedUnacknowledged:
-		return true
-	}
-	return false
 }
 
 // RefusalWord says why an act was refused and what to do instead.
@@ -199,7 +164,7 @@ func plain(s string) string {
 // is not known counts as active.
 func activeWord(w string) bool {
 	for s := alarm.Normal; s <= alarm.OutOfService; s++ {
-		if StateWord(s) == w {
+		if s.String() == w {
 			return Active(s)
 		}
 	}
