@@ -1,0 +1,191 @@
+package observer
+
+import (
+	"fmt"
+	"os"
+	"sort"
+	"strconv"
+	"testing"
+)
+
+// tubYears is how much a campaign runs: SOAKWARDEN_TUB_YEARS, else a little.
+func tubYears(t *testing.T, otherwise float64) float64 {
+	s := os.Getenv("SOAKWARDEN_TUB_YEARS")
+	if s == "" {
+		return otherwise
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || !(v > 0) {
+		t.Fatalf("SOAKWARDEN_TUB_YEARS is %q, want a number over 0", s)
+	}
+	return v
+}
+
+// spread describes a list of minutes; misses count as later than any.
+func spread(minutes []float64, missed int) string {
+	sort.Float64s(minutes)
+	n := len(minutes) + missed
+	at := func(q float64) string {
+		i := int(q * float64(n))
+		if i >= len(minutes) {
+			return "miss"
+		}
+		return fmt.Sprintf("%.1f", minutes[i])
+	}
+	return fmt.Sprintf("n %d found %.1f %%  p50 %s p90 %s p99 %s min", n,
+		100*float64(len(minutes))/float64(n), at(0.5), at(0.9), at(0.99))
+}
+
+// found runs one fault to its finding. begin makes the fault and says whether
+// it has an effect now; accused says whether the observer named it.
+func found(b *bench, settle, limit float64, begin func(*bench), effect, accused func(*bench) bool) (minutes, peak float64, ok bool) {
+	b.run(settle)
+	begin(b)
+	exposed := 0.0
+	peak = b.mean()
+	for end := b.now + limit*60; b.now < end; {
+		b.tick()
+		peak = max(peak, b.mean())
+		if exposed == 0 && effect(b) {
+			exposed = b.now
+			end = b.now + limit*60
+		}
+		if exposed > 0 && !ok && accused(b) {
+			minutes, ok = (b.now-exposed)/60, true
+			end = min(end, b.now+7200)
+		}
+	}
+	return minutes, peak - setPointC, ok
+}
+
+type faultCase struct {
+	name    string
+	floor   bool
+	quiet   bool
+	limit   float64 // min
+	begin   func(*bench)
+	effect  func(*bench) bool
+	accused func(*bench) bool
+}
+
+func faultCases() []faultCase {
+	always := func(*bench) bool { return true }
+	weld := func(b *bench) { b.welded = true }
+	weldActs := func(b *bench) bool { return !b.pad && b.closed }
+	weldNamed := func(b *bench) bool { return b.verdict >= SuspectUnasked }
+	dead := func(b *bench) { b.plant.dead = true }
+	deadActs := func(b *bench) bool { return b.pad }
+	deadNamed := func(b *bench) bool { return b.verdict == SuspectNoRise || b.verdict == ProvenNoRise }
+	out := func(p Place) func(*bench) { return func(b *bench) { b.outside = p } }
+	outNamed := func(p Place) func(*bench) bool {
+		return func(b *bench) bool { return b.o.Findings().Jumped == p }
+	}
+	freeze := func(p Place) func(*bench) { return func(b *bench) { b.probes[p].frozen = true } }
+	frozen := func(p Place) func(*bench) bool {
+		return func(b *bench) bool { return b.o.Findings().Frozen == p }
+	}
+	return []faultCase{
+		{"weld, floor", true, false, 240, weld, weldActs, weldNamed},
+		{"weld proven, floor", true, false, 240, weld, weldActs, func(b *bench) bool { return b.verdict == ProvenUnasked }},
+		{"weld, two probes", false, false, 240, weld, weldActs, weldNamed},
+		{"weld proven, two probes", false, false, 480, weld, weldActs, func(b *bench) bool { return b.verdict == ProvenUnasked }},
+		{"dead, floor", true, false, 240, dead, deadActs, deadNamed},
+		{"dead proven, floor", true, false, 240, dead, deadActs, func(b *bench) bool { return b.verdict == ProvenNoRise }},
+		{"dead, two probes", false, false, 240, dead, deadActs, deadNamed},
+		{"control out of water", false, false, 240, out(Control), always, outNamed(Control)},
+		{"guard out of water", false, false, 240, out(Guard), always, outNamed(Guard)},
+		{"control frozen", false, false, 240, freeze(Control), always, frozen(Control)},
+		{"guard frozen", false, false, 240, freeze(Guard), always, frozen(Guard)},
+		{"guard frozen, quiet", false, true, 480, freeze(Guard), always, frozen(Guard)},
+		{"floor frozen", true, false, 480, freeze(Floor), always, frozen(Floor)},
+	}
+}
+
+func TestCampaignOfFaults(t *testing.T) {
+	runs := max(int(tubYears(t, 0.02)*200), 4)
+	for _, c := range faultCases() {
+		t.Run(c.name, func(t *testing.T) {
+			var minutes, peaks []float64
+			missed := 0
+			for i := range runs {
+				b := newBench(uint64(1000+i), c.floor, c.quiet)
+				at := b.between(6, 12) * 3600
+				m, peak, ok := found(b, at, c.limit, c.begin, c.effect, c.accused)
+				if ok {
+					minutes = append(minutes, m)
+				} else {
+					missed++
+				}
+				peaks = append(peaks, peak)
+			}
+			sort.Float64s(peaks)
+			t.Logf("%-26s %s; water over set point p50 %.2f p90 %.2f p99 %.2f max %.2f K", c.name, spread(minutes, missed),
+				peaks[len(peaks)/2], peaks[len(peaks)*9/10], peaks[len(peaks)*99/100], peaks[len(peaks)-1])
+		})
+	}
+}
+
+// alarms counts what a bench without a fault said.
+type alarms struct {
+	verdicts [ProvenUnasked + 1]int
+	jumped   int
+	frozen   int
+	differ   int
+	watched  int
+	days     float64
+	early    float64
+}
+
+func quietRun(seed uint64, floor bool, days float64, sum *alarms) {
+	b := newBench(seed, floor, false)
+	var before Verdict
+	f := Findings{Jumped: None, Frozen: None}
+	w := idle
+	for end := days * 86400; b.now < end; {
+		b.tick()
+		if b.verdict != before {
+			if b.verdict != Quiet || before == Learning {
+				sum.verdicts[b.verdict]++
+			}
+			before = b.verdict
+			if b.verdict == ProvenUnasked || b.verdict == ProvenNoRise {
+				b.o.Acquit() // counted; go on
+			}
+		}
+		g := b.o.Findings()
+		if g.Jumped != f.Jumped && g.Jumped != None {
+			sum.jumped++
+		}
+		if g.Frozen != f.Frozen && g.Frozen != None {
+			sum.frozen++
+		}
+		if g.Differ && !f.Differ {
+			sum.differ++
+		}
+		f = g
+		if s := b.o.norise.stage; s != w {
+			if s == watched {
+				sum.watched++
+			}
+			w = s
+		}
+	}
+	sum.days += b.now / 86400
+}
+
+func TestCampaignWithoutFaults(t *testing.T) {
+	years := tubYears(t, 0.1)
+	for _, floor := range []bool{true, false} {
+		var sum alarms
+		const days = 14
+		for i := range max(int(years*365/days), 2) {
+			quietRun(uint64(50000+i), floor, days, &sum)
+		}
+		y := sum.days / 365
+		t.Logf("floor %v: %.2f tub-years; a year: outside %.2f cannot tell %.2f no rise %.2f proven %.2f (watched %.1f) unasked %.2f proven %.2f; jumped %.2f frozen %.2f differ %.2f",
+			floor, y, float64(sum.verdicts[OutsideHeat])/y, float64(sum.verdicts[CannotTell])/y,
+			float64(sum.verdicts[SuspectNoRise])/y, float64(sum.verdicts[ProvenNoRise])/y, float64(sum.watched)/y,
+			float64(sum.verdicts[SuspectUnasked])/y, float64(sum.verdicts[ProvenUnasked])/y,
+			float64(sum.jumped)/y, float64(sum.frozen)/y, float64(sum.differ)/y)
+	}
+}

@@ -1,0 +1,56 @@
+package observer
+
+// Cusum is Page's one-sided cumulative sum for a shift upward of a sequence
+// with known mean and variance: it alarms when the sum passes a threshold.
+// Only evidence beyond Slack counts, and the sum never owes anything: a long
+// quiet time does not delay the next alarm.
+type Cusum struct {
+	Slack     float64 // k, in the unit of the input
+	Threshold float64 // h, in the unit of the input
+	Sum       float64
+}
+
+// Add takes one value and says whether the sum is over the threshold.
+func (c *Cusum) Add(v float64) bool {
+	c.Sum = max(0, c.Sum+(v-c.Slack))
+	return c.Sum > c.Threshold
+}
+
+// signature is a cumulative sum matched to one hypothesis about the pad. What
+// the filter's innovation would do under it is computed by running the
+// difference between hypothesis and command through the very filter: the
+// drift swallows a fault within minutes, so a plain sum waits for a shift that
+// never stays; the transient that swallowing leaves is the evidence.
+type signature struct {
+	Cusum                 // Slack 0: the increment carries its own
+	pad   [2]float64      // pad states under the hypothesis
+	diff  [states]float64 // true state minus estimate, if the hypothesis holds
+}
+
+// restart begins the hypothesis anew: from now on, and not before.
+func (s *signature) restart(pad [2]float64) {
+	s.Sum, s.pad, s.diff = 0, pad, [states]float64{}
+}
+
+// part is the share of the learned gain that a hypothesis must show. Gains are
+// learned to about ±20 %; a signature of three quarters loses 6 % of evidence
+// when the gain is right and stays positive down to three eighths of it.
+const part = 0.75
+
+// add takes one weighed, not yet corrected block. mean is the pad by command,
+// hyp the pad under the hypothesis, both averaged over the block.
+func (s *signature) add(f *filter, mean, hyp [2]float64) {
+	h := f.h
+	push := float64(f.x[iG1]*(hyp[0]-mean[0])) + float64(f.x[iG2]*(hyp[1]-mean[1]))
+	t := s.diff[iT] + float64(h*s.diff[iD]) +
+		float64(float64(h*mean[0])*s.diff[iG1]) + float64(float64(h*mean[1])*s.diff[iG2]) +
+		float64(float64(part*h)*push)
+	s.diff[iT] = t
+	s.Add((float64(t*f.nu) - float64(t*t)/2) / f.s)
+	for i := range states {
+		s.diff[i] -= float64(f.gain[i] * t)
+	}
+	if s.Sum == 0 {
+		s.restart(f.pad)
+	}
+}

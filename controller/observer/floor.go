@@ -1,0 +1,89 @@
+package observer
+
+// The floor over the pad is warmer than the water by P/(h·A) while the pad
+// heats, 0.4 to 4 K, and loses that within one coast. Lids, draughts and sun do
+// not touch it. Stirring (film × 1.8) makes the answer 0.55 of what was
+// learned; an animal lying on the floor (film × 0.6) makes it 1.7 and its
+// decay 1.7 times slower. The bounds below leave those inside.
+const (
+	floorWarm    = 0.35 // of the learned answer: more than this, long after the pad went off, is heat
+	floorCold    = 0.25 // less than this, long after it went on, is none
+	floorSlow    = 1.8  // the slowest decay, in coasts
+	floorLow     = 0.6  // what the answer at switching counts at least …
+	floorHigh    = 1.7  // … and at most
+	floorHold    = 70.0 // s that the excess must last
+	floorRise    = 0.35 // K; a smaller learned answer drowns in eddies and codes
+	floorAge     = 7200.0
+	floorHeat    = 1800.0
+	floorDead    = 2.5   // coasts of heat before its absence is judged
+	floorPace    = 0.002 // of the error, per block, once old enough
+	floorPaceNew = 0.01  // before that
+)
+
+// envelope watches floor minus water.
+type envelope struct {
+	still, rise float64 // K: learned difference with the pad off, and what full heat adds
+	age, heat   float64 // s of learning, and of full heat in it
+	pad         float64 // 0…1, pad power with one coast of lag
+	start       float64 // answer at the last switch, floorLow…floorHigh
+	since       float64 // s since the last switch of the heat that is judged
+	over, under float64 // s for which the excess and the absence last
+	answer      float64 // (floor − water − still)/rise, of the last block
+	changed     bool    // the floor's code changed since the switch: it is not frozen
+	on          bool    // the pad was on in the last block
+	open        bool    // the series relay was open in the last block
+}
+
+// ready says whether the envelope may judge.
+func (e *envelope) ready() bool {
+	return e.age >= floorAge && e.heat >= floorHeat && e.rise > floorRise
+}
+
+// add takes one block: z is floor minus water in K, u the part of it with heat
+// commanded, closed whether heat could flow if the pad relay were welded.
+func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
+	keep := decay(h / coast)
+	before := e.pad
+	e.pad = u + float64((before-u)*keep)
+	mean := (before + e.pad) / 2
+	if e.rise > 0 {
+		e.answer = (z - e.still) / e.rise
+	}
+	on := u > 0.5
+	if on != e.on || (closed && e.open) {
+		e.start = clamp(e.answer, floorLow, floorHigh)
+		e.since, e.over, e.under = 0, 0, 0
+		e.changed = false
+	}
+	e.on, e.open = on, !closed
+	e.since += h
+	e.changed = e.changed || moved
+	if learn {
+		pace := floorPaceNew
+		if e.age >= floorAge {
+			pace = floorPace
+		}
+		err := z - e.still - float64(e.rise*mean)
+		e.still += float64(float64(pace*err) * (1 - mean))
+		e.rise += float64(float64(pace*err) * mean)
+		e.age = min(e.age+h, 1e9)
+		e.heat = min(e.heat+float64(h*u), 1e9)
+	}
+	warm := !on && closed && e.since > coast &&
+		e.answer > float64(e.start*decay(e.since/float64(floorSlow*coast)))+floorWarm
+	cold := on && e.since > float64(floorDead*coast) && e.answer < floorCold
+	e.over, e.under = lasting(e.over, h, warm), lasting(e.under, h, cold)
+}
+
+// unasked and absent are the floor's proofs. A floor probe that repeats one
+// code since the switch proves nothing: that is the frozen test's business.
+func (e *envelope) unasked() bool { return e.ready() && e.changed && e.over >= floorHold }
+func (e *envelope) absent() bool  { return e.ready() && e.changed && e.under >= floorHold }
+
+// lasting adds up the time for which a condition holds without a break.
+func lasting(t, h float64, holds bool) float64 {
+	if !holds {
+		return 0
+	}
+	return t + h
+}

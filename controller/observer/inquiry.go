@@ -1,0 +1,271 @@
+package observer
+
+import "math"
+
+// Evidence is in nats: the log likelihood ratio of the fault to obedience.
+const (
+	// evidence accuses. By Wald's bound white noise alone passes it with
+	// probability e⁻⁹ per independent start; lids and sun pass it because they
+	// are no noise, which is why it only accuses.
+	evidence     = 9.0
+	evidenceNew  = 12.0 // before gain and coast are trusted
+	evidenceCalm = 2.0  // more than this freezes learning
+	evidenceWide = 2.0  // factor after hands were in the tub
+	// The level rule: what the reading may be over the switching point without
+	// a fault: noise and eddies, and a part of the coast.
+	levelOver  = 0.2
+	levelCoast = 0.3 // of gain × coast
+	levelWait  = 60.0
+	// A fall that the pad did not stop: three coasts of heat, then this much
+	// under where it stood one coast after switching on.
+	fallWait = 180.0
+	fallMost = 0.25 // K
+	// Toggling. A half period carries about three nats when the change of
+	// slope is known to g/√6: var = 192·h·R/(2T)³ ⇒ T³ = 2400·R/g² with h = 10 s.
+	halfNats      = 2400.0
+	halfLeast     = 300.0  // s
+	halfMost      = 1200.0 // s
+	halfJitter    = 0.2    // either way: sun and draughts have periods too
+	closeRoom     = 0.45   // K over the set point up to which the series relay may close in a test
+	guiltySum     = 16.0
+	innocentSum   = -7.0
+	strongVote    = 2.0
+	guiltyWeld    = 6 // strong votes in a row; a nuisance imitates one in 0.25 cases
+	guiltyDead    = 8
+	innocentVotes = 2
+	votesMost     = 12
+	riseWait      = 600.0 // s of rise with the series relay open before it is called outside heat
+)
+
+// stage is where an inquiry stands.
+type stage uint8
+
+const (
+	idle      stage = iota
+	watched         // the sum accuses, but a lid or sun may explain it
+	suspected       // said aloud
+	undecided       // votesMost votes brought no decision: careful, and testing on
+	proven          // until acquitted by a person
+)
+
+// inquiry gathers votes about one accusation.
+type inquiry struct {
+	stage stage
+	sum   float64
+	votes int32
+	row   int32   // strong votes in a row
+	wait  float64 // s until the next vote
+	shut  bool    // this half period lets heat through (weld) or withholds it (dead)
+	twice bool    // the half period before did the same
+}
+
+// open begins an inquiry at a stage, with the first vote after one half period.
+func (q *inquiry) open(at stage, half float64) { *q = inquiry{stage: at, wait: half} }
+
+// cast counts a vote and says whether it decided: +1 guilty, −1 innocent.
+func (q *inquiry) cast(v float64, guilty int32) int {
+	if v == 0 {
+		return 0
+	}
+	q.sum += v
+	q.votes++
+	if v > strongVote {
+		q.row++
+	} else {
+		q.row = 0
+	}
+	switch {
+	case q.sum > guiltySum && q.row >= guilty:
+		return 1
+	case q.sum < innocentSum && q.votes >= innocentVotes:
+		return -1
+	case q.votes >= votesMost:
+		q.sum, q.votes = 0, 0
+		q.stage = max(q.stage, undecided)
+	}
+	return 0
+}
+
+// half is the next half period in s, with jitter.
+func (o *Observer) half() float64 {
+	g := o.filter.rate()
+	t := o.filter.coast() + cubeRoot(halfNats*o.filter.noise/float64(g*g))
+	return clamp(t, halfLeast, halfMost) * (1 - halfJitter + float64(2*halfJitter*o.jitter.unit()))
+}
+
+// level bounds what the filter has swallowed: heat off, water over the band
+// and not falling; or heat on and water falling ever further.
+func (o *Observer) level(h, u, water float64) {
+	g, c := o.Gain(), o.Coast()
+	d := o.filter.x[iD]
+	over := o.setPoint + o.params.Differential/2 + levelOver + float64(levelCoast*g*c)
+	o.levelHold = lasting(o.levelHold, h, u < 0.01 && o.off >= levelWait+c && d > 0 && o.hottest > over)
+	o.riseHold = lasting(o.riseHold, h, o.openFor >= float64(3*c)+levelWait && d > 0.1*g &&
+		o.hottest > o.setPoint+o.params.Differential/2)
+	if o.on > c && math.IsNaN(o.top) {
+		o.top = water
+	}
+	o.fallHold = lasting(o.fallHold, h, o.on > float64(2.5*c)+fallWait && water < o.top-fallMost)
+}
+
+// inquire moves both inquiries on by a block.
+func (o *Observer) inquire(h, u, pad, closed float64) {
+	limit := evidenceNew
+	if o.Trusted() {
+		limit = evidence
+	}
+	if o.attended > 0 {
+		limit *= evidenceWide
+	}
+	o.weld.Threshold, o.dead.Threshold = limit, limit
+	quiet := o.changed == 0
+	o.inquireWeld(h, pad, closed, quiet)
+	o.inquireDead(h, u, quiet)
+}
+
+// inquireWeld: an accusation opens the series relay at each off, which costs
+// nothing. Where the relay is the station's own, the test lets it close with
+// the pad relay open and looks whether the water answers.
+func (o *Observer) inquireWeld(h, pad, closed float64, quiet bool) {
+	q := &o.unasks
+	if o.floor.unasked() {
+		q.stage = proven
+	}
+	if q.stage == proven {
+		q.shut = false
+		return
+	}
+	accused := (quiet && o.weld.Sum > o.weld.Threshold) || o.levelHold > 0
+	if q.stage == idle {
+		if accused {
+			q.open(suspected, o.half())
+		}
+		return
+	}
+	if pad > 0 || o.attended > 0 || !quiet {
+		// Heat that was asked for says nothing; a test begins anew after it.
+		q.shut, q.wait = false, o.half()
+		return
+	}
+	if q.shut && !(o.hottest < o.setPoint+closeRoom) {
+		q.shut, q.wait = false, min(q.wait, o.half())
+	}
+	q.wait -= h
+	if q.wait > 0 {
+		return
+	}
+	span := o.half()
+	v := vote(o.trace.fit(int(2*span/blockLength), welded, o.filter.noise))
+	switch q.cast(v, guiltyWeld) {
+	case 1:
+		if o.Trusted() {
+			q.stage = proven
+		}
+	case -1:
+		*q = inquiry{}
+		o.weld.restart(o.filter.pad)
+		return
+	}
+	q.wait = span
+	if o.params.Series == OwnSeries {
+		q.shut = !q.shut && o.hottest < o.setPoint+closeRoom
+	}
+}
+
+// inquireDead: an accusation alone is watched, because a lid that comes off
+// looks the same. It is said aloud when the water did not answer to a switch,
+// or when it falls on.
+func (o *Observer) inquireDead(h, u float64, quiet bool) {
+	q := &o.norise
+	if o.floor.absent() {
+		q.stage = proven
+	}
+	if q.stage == proven {
+		q.shut = false
+		return
+	}
+	accused := quiet && o.dead.Sum > o.dead.Threshold
+	if q.stage == idle {
+		if accused {
+			q.open(watched, o.half())
+		} else if o.fallHold > 0 && quiet {
+			q.open(suspected, o.half())
+		}
+		return
+	}
+	if q.stage == watched {
+		v := 0.0
+		if o.dead.Sum > o.dead.Threshold {
+			v = vote(o.trace.fit(int(2*o.half()/blockLength), dead, o.filter.noise))
+		}
+		if v > strongVote || o.fallHold > 0 {
+			q.stage = suspected
+		} else if o.dead.Sum == 0 {
+			*q = inquiry{}
+		}
+	}
+	q.wait -= h
+	if q.wait > 0 || !quiet {
+		return
+	}
+	span := o.half()
+	v := vote(o.trace.fit(int(2*span/blockLength), dead, o.filter.noise))
+	q.wait = span
+	switch q.cast(v, guiltyDead) {
+	case 1:
+		if o.Trusted() && o.attended == 0 {
+			q.stage = proven
+		}
+	case -1:
+		*q = inquiry{}
+		o.dead.restart(o.filter.pad)
+	}
+}
+
+// judge puts all that is known into one word and one advice.
+func (o *Observer) judge(h, u float64) {
+	w, d := o.unasks.stage, o.norise.stage
+	outside := o.riseHold >= riseWait
+	switch {
+	case w == proven:
+		o.verdict = ProvenUnasked
+	case w == suspected && !outside:
+		o.verdict = SuspectUnasked
+	case d == proven:
+		o.verdict = ProvenNoRise
+	case d >= suspected:
+		o.verdict = SuspectNoRise
+	case w == undecided && !outside:
+		o.verdict = CannotTell
+	case outside:
+		o.verdict = OutsideHeat
+	case o.Trusted():
+		o.verdict = Quiet
+	default:
+		o.verdict = Learning
+	}
+	o.findings.Testing = w == suspected || w == undecided || d == watched || d == suspected || d == undecided
+	o.advice = Advice{
+		OpenSeries:  w != idle,
+		CloseSeries: o.unasks.shut && o.attended == 0 && o.hottest < o.setPoint+closeRoom,
+	}
+	g := o.filter.rate()
+	o.findings.OffGain = o.Trusted() && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
+}
+
+// Acquit forgets every suspicion, proof and running test: a person looked and
+// reset. What was learned of the tub stays.
+func (o *Observer) Acquit() {
+	o.unasks, o.norise = inquiry{}, inquiry{}
+	o.weld.restart(o.filter.pad)
+	o.dead.restart(o.filter.pad)
+	o.floor.over, o.floor.under = 0, 0
+	o.floor.changed = false
+	o.levelHold, o.fallHold, o.riseHold = 0, 0, 0
+	o.pair.jumped, o.pair.differ = None, false
+	o.pair.long, o.pair.on, o.pair.off, o.pair.over = 0, 0, 0, 0
+	for i := range o.runs {
+		o.runs[i].frozen, o.runs[i].known = false, false
+	}
+	o.judge(0, 0)
+}

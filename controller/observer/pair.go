@@ -1,0 +1,112 @@
+package observer
+
+import "math"
+
+// Two probes in one water agree but for their place. What place can do: the
+// upper layer cools against the lower by the heat that leaves the surface, so
+// the allowance grows with that flux.
+const (
+	pairBase   = 0.30 // K
+	pairLeast  = 0.15 // K, on top: eddies of 0.04 K at each probe, and codes
+	pairFlux   = 400  // W/m² that hold one kelvin of layering
+	pairMost   = 1.2  // K, the largest threshold
+	pairMoved  = 0.35 // K that one must have moved against the other within a minute
+	pairHold   = 20.0 // s for which a jump lasts
+	pairPhase  = 300.0
+	pairLong   = 1800.0
+	pairFreeze = 0.30   // K beyond which the baseline no longer follows
+	pairSettle = 1200.0 // s after a water change before it follows again
+	pairLag    = 3600.0
+	pairBack   = 0.2   // K: a jumped probe that is this near its baseline …
+	pairHeal   = 600.0 // … for this long agrees again
+	volumeHeat = 4.18e6
+)
+
+// history is how many blocks back a jump is looked for: a minute before the
+// hold time began.
+const history = 9
+
+// pair watches control minus guard.
+type pair struct {
+	base     float64 // K, learned difference
+	age      float64 // s of learning
+	settle   float64 // s until learning goes on
+	past     [history]float64
+	head     int
+	count    int
+	over     float64 // s for which a jump's excess lasts
+	on, off  float64 // s of excess in each phase of the cycle, since it began
+	long     float64 // s of excess altogether
+	agree    float64 // s of agreement while a jump is found
+	jumped   Place
+	differ   bool
+	sum, n   float64 // of the running block
+	limit    float64 // K, the threshold now
+	variance float64 // K², of the difference about its baseline
+}
+
+// allowance sets the threshold from the flux through the surface, W/m².
+func (p *pair) allowance(flux, widen float64) {
+	p.limit = min(pairBase+max(pairLeast, flux/pairFlux), pairMost) * widen
+}
+
+// step takes one second's pair of readings.
+func (p *pair) step(h, difference float64) {
+	p.sum += difference
+	p.n++
+	dev := difference - p.base
+	if math.Abs(dev) <= p.limit {
+		p.over = 0
+		return
+	}
+	p.over += h
+	if p.over < pairHold || p.jumped != None {
+		return
+	}
+	for k := range p.count {
+		if math.Abs(difference-p.past[k]) > pairMoved {
+			p.jumped, p.agree = Guard, 0
+			if dev < 0 {
+				p.jumped = Control
+			}
+			return
+		}
+	}
+}
+
+// block closes a block of h seconds; on says whether the pad heated.
+func (p *pair) block(h float64, on, learn bool) {
+	if p.n == 0 {
+		p.count = 0
+		return
+	}
+	d := p.sum / p.n
+	p.sum, p.n = 0, 0
+	p.past[p.head] = d
+	p.head = (p.head + 1) % history
+	p.count = min(p.count+1, history)
+	dev := d - p.base
+	size := math.Abs(dev)
+	if size > p.limit {
+		p.long += h
+		if on {
+			p.on += h
+		} else {
+			p.off += h
+		}
+	} else {
+		p.long, p.on, p.off = 0, 0, 0
+	}
+	p.differ = p.long >= pairLong || (p.on >= pairPhase && p.off >= pairPhase)
+	if p.jumped != None {
+		if p.agree = lasting(p.agree, h, size < pairBack); p.agree >= pairHeal {
+			p.jumped = None
+		}
+	}
+	p.settle = max(0, p.settle-h)
+	if learn && p.settle == 0 && size <= pairFreeze && p.jumped == None {
+		p.age = min(p.age+h, pairLag)
+		p.base += float64(dev * h / max(p.age, pairSettle))
+		p.variance += float64((float64(dev*dev) - p.variance) * h / pairLag)
+	}
+}
