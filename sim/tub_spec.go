@@ -25,8 +25,8 @@ type TubSpec struct {
 	PadBelow    float64 // between pad and the room below, m²K/W; default 0.6 (20 mm of foam and the film under it)
 
 	Lid      bool    // the tub has a lid
-	Holes    int     // air holes in the lid; default 24
-	HoleSize float64 // their diameter, m; default 0.006
+	Holes    int     // air holes in the lid; default 60
+	HoleSize float64 // their diameter, m; default 0.010
 	Rim      float64 // open area between lid and rim, m²; default 0.0025 of perimeter × 1 m
 
 	Humidity float64 // relative, of the room's air, 0 to 1; default 0.5
@@ -53,9 +53,9 @@ func (s TubSpec) WithDefaults() TubSpec {
 	set(&s.PadCapacity, 2500)
 	set(&s.PadBelow, 0.6)
 	if s.Holes == 0 {
-		s.Holes = 24
+		s.Holes = 60
 	}
-	set(&s.HoleSize, 0.006)
+	set(&s.HoleSize, 0.010)
 	set(&s.Rim, 0.0025*2*(s.Length+s.Width))
 	set(&s.Humidity, 0.5)
 	if s.Animal > 0 {

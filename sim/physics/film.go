@@ -114,3 +114,9 @@ func Radiation(a, b, e float64) (flux, slopeA, slopeB float64) {
 // ExchangeFactor returns the radiation exchange factor of two large parallel
 // surfaces with emissivities a and b.
 func ExchangeFactor(a, b float64) float64 { return 1 / (1/a + 1/b - 1) }
+
+// TwoThirds returns x to the power two thirds.
+func TwoThirds(x float64) float64 {
+	root := num.Cbrt(x)
+	return float64(root * root)
+}

@@ -1,0 +1,211 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+
+	"soakwarden/sim/physics"
+)
+
+// Tub is a tub with its pad, water, lid and animal. Use NewTub. It is not for
+// use by several goroutines.
+type Tub struct {
+	spec TubSpec
+	hold holdings
+	geo  geometry
+	step float64 // s
+
+	t     state   // node temperatures, °C
+	cap   state   // node heat capacities, J/K
+	mass  float64 // kg of water
+	film  float64 // kg that left as vapour since the last refresh, still in cap
+	leak  float64 // kg that leaked since the last refresh, still in cap
+	drive Drive
+
+	net      network
+	lin      state // where the network is linear
+	linRoom  float64
+	linPad   float64
+	matrix   collapsed
+	drift    state // K/s, as seen in the last step
+	age      int   // steps since the refresh
+	window   int   // steps until the next
+	stale    bool
+	tight    float64 // K that a node may move away from lin
+	longest  int     // steps between refreshes, at most
+	refreshN int
+
+	account Balance
+	leaked  float64
+	over    float64
+}
+
+// holdings is what lies in the tub.
+type holdings struct {
+	animal float64 // kg
+	cover  float64 // share of the heated floor
+}
+
+// NewTub returns a tub that was just filled, or what is wrong with the spec.
+func NewTub(spec TubSpec, start Start) (*Tub, error) { return newTub(spec, start, 1) }
+
+// newTub has the length of a step for the tests of its order.
+func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
+	if err := spec.Check(); err != nil {
+		return nil, err
+	}
+	if !(start.Water > 0 && start.Water < 100) {
+		return nil, fmt.Errorf("tub: water is %g °C, write 0 to 100", start.Water)
+	}
+	if !(start.Room > -30 && start.Room < 60) {
+		return nil, fmt.Errorf("tub: room is %g °C, write −30 to 60", start.Room)
+	}
+	spec = spec.WithDefaults()
+	t := &Tub{spec: spec, step: step, tight: 0.1, longest: int(30 / step), stale: true}
+	t.geo = geometryOf(spec)
+	t.mass = spec.Depth * t.geo.base * physics.WaterDensity(start.Water)
+	t.hold.animal, t.hold.cover = spec.Animal, spec.AnimalCover
+	for i := range t.t {
+		t.t[i] = start.Room
+	}
+	t.t[lower], t.t[upper], t.t[beast] = start.Water, start.Water, start.Water
+	t.cap = t.capacities()
+	t.drive.Room = start.Room
+	t.account.StoredAtStart = t.stored()
+	t.account.WaterAtStart = t.mass
+	return t, nil
+}
+
+// Step runs the tub for one second under d.
+func (t *Tub) Step(d Drive) {
+	if d != t.drive {
+		t.turn(d)
+	}
+	if t.stale || t.age >= t.window || t.strayed() {
+		t.refresh()
+	}
+	t.age++
+	out := t.matrix.apply(&t.t, d.Pad*t.spec.PadPower, d.Room, d.Sun)
+	inv := 1 / t.step
+	for i := range t.t {
+		t.drift[i] = float64((out.t[i] - t.t[i]) * inv)
+	}
+	t.t = out.t
+	t.account.Lost += out.lost
+	t.film += out.vapour
+	t.leak += d.Leak * (t.step * 1e-3 / 3.6)
+	t.account.PadHeat += float64(float64(d.Pad*t.spec.PadPower) * t.step)
+	t.account.SunHeat += float64(d.Sun * t.step)
+}
+
+// turn takes in a drive that differs from the last. Pad, room and sun enter the
+// step as they are; all else changes the coefficients.
+func (t *Tub) turn(d Drive) {
+	d.Pad = min(max(d.Pad, 0), 1)
+	was := t.drive
+	t.drive = d
+	was.Pad, was.Room, was.Sun = d.Pad, d.Room, d.Sun
+	if was != d || math.Abs(d.Room-t.linRoom) > 0.5 {
+		t.stale = true
+	}
+}
+
+// strayed says whether a node with a film on it has moved away from where the
+// network is linear. The pad and the animal have none.
+func (t *Tub) strayed() bool {
+	worst := 0.0
+	for i := floor; i <= lid; i++ {
+		worst = max(worst, math.Abs(t.t[i]-t.lin[i]))
+	}
+	return worst > t.tight
+}
+
+// refresh books the water that left, makes the network linear about where the
+// nodes will be half-way to the next refresh, and collapses the step.
+func (t *Tub) refresh() {
+	t.settle()
+	fastest := 0.0
+	for i := floor; i <= lid; i++ {
+		fastest = max(fastest, math.Abs(t.drift[i]))
+	}
+	t.window = t.longest
+	if float64(fastest*(t.step*float64(t.longest))) > 1.5*t.tight {
+		t.window = max(1, int(1.5*t.tight/(fastest*t.step)))
+	}
+	ahead := float64(t.window) * t.step / 2
+	for i := range t.t {
+		t.lin[i] = t.t[i] + float64(ahead*t.drift[i])
+	}
+	t.linRoom = t.drive.Room
+	t.assemble(&t.lin, t.linRoom)
+	t.matrix.collapse(&t.net, &t.cap, t.step)
+	t.age, t.stale = 0, false
+	t.refreshN++
+}
+
+// Truth returns everything that the model knows.
+func (t *Tub) Truth() Truth {
+	t.settle()
+	wet := t.mass > dryMass*t.geo.base
+	tr := Truth{
+		Water: (t.t[lower] + t.t[upper]) / 2, Lower: t.t[lower], Upper: t.t[upper],
+		Floor: t.t[floor], Contact: t.t[patch], Pad: t.t[pad], Air: t.t[air], Wall: t.t[wall], Lid: t.t[lid],
+		Animal: t.t[beast], Room: t.drive.Room,
+		Depth: t.Depth(), Volume: 1000 * t.mass / physics.WaterDensity((t.t[lower]+t.t[upper])/2),
+		Evaporated: t.account.Evaporated, Leaked: t.leaked, Overflowed: t.over,
+		PadHeat: t.account.PadHeat, SunHeat: t.account.SunHeat, Lost: t.account.Lost,
+		PadWatts: t.drive.Pad * t.spec.PadPower,
+	}
+	if !wet {
+		tr.Water = t.t[lower]
+	}
+	if t.hold.animal == 0 {
+		tr.Contact, tr.Animal = tr.Floor, tr.Water
+	}
+	return tr
+}
+
+// Water returns the volume mean of the water, °C: what the judges look at.
+func (t *Tub) Water() float64 { return (t.t[lower] + t.t[upper]) / 2 }
+
+// Depth returns the depth of the water, m.
+func (t *Tub) Depth() float64 {
+	return (t.mass - t.film - t.leak) / (t.geo.base * physics.WaterDensity(t.Water()))
+}
+
+// At returns the true temperature at a place, °C.
+func (t *Tub) At(p Place) float64 {
+	switch p.Kind {
+	case InWater:
+		depth := t.Depth()
+		if !(p.Height <= depth) || depth <= 0 {
+			return t.t[air]
+		}
+		// Linear between the middles of the two halves, even beyond them.
+		share := min(max(2*p.Height/depth-0.5, 0), 1)
+		return t.t[lower] + float64(share*(t.t[upper]-t.t[lower]))
+	case OnFloor:
+		return t.t[floor]
+	case UnderPet:
+		if t.hold.animal == 0 {
+			return t.t[floor]
+		}
+		return t.t[patch]
+	case OnPad:
+		return t.t[pad]
+	case UnderLid:
+		return t.t[air]
+	case OnWall:
+		return t.t[wall]
+	}
+	return t.drive.Room
+}
+
+// Balance returns the account of energy and water since the start.
+func (t *Tub) Balance() Balance {
+	t.settle()
+	b := t.account
+	b.Stored = t.stored()
+	b.Water = t.mass
+	return b
+}
