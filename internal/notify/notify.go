@@ -2,34 +2,56 @@
 // and a heartbeat that somebody else misses when it stops.
 //
 // It decides the words, the order and the patience of messages, and nothing
-// about heat. It never delays its caller: Tell, Beat and Close return whatever
+// about heat. It never delays its caller: Tell and Good return at once whatever
 // the network does, every request has a deadline, and each target has its own
 // queue so that a hung one delays no other.
 //
 // Invariants:
 //   - one message an alarm waits at most: a newer state replaces an older one
 //     of the same alarm, because only the newest is true;
-//   - a full queue drops the message of the least severe alarm, the oldest of
-//     those first, and counts it;
+//   - a full queue gives up the message of the least severe alarm, the oldest
+//     of those, and counts it;
+//   - a message is tried until it got through, with growing pauses; one that
+//     is refused never keeps a fresh one waiting;
 //   - the announcement of a trip waits for the journal at most 2 s and then
 //     goes out marked as not yet on disk;
-//   - an address may hold a secret: only its host is ever printed.
+//   - an address and a token may be secrets: only the host is ever printed.
 package notify
 
 import (
+	"context"
+	"log/slog"
+	"net/http"
+	"sync"
 	"time"
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
 )
 
+// Bounds, and what happens at them.
+const (
+	syncWait   = 2 * time.Second // then a trip goes out marked as not yet on disk
+	queueMost  = 256             // messages a target; then the least severe, oldest one is given up
+	firstPause = time.Second     // after a failed try, doubling
+	longPause  = 5 * time.Minute
+	timeout    = 10 * time.Second // of one request, when the target names none
+)
+
 // Target is one receiver of messages.
 type Target struct {
-	Name    string
-	URL     string            // may hold a secret; never printed
-	Header  map[string]string // may hold a secret; never printed
-	Least   controller.Severity
-	Timeout time.Duration // of one request, 10 s when zero
+	Name      string
+	URL       string // may hold a secret; never printed
+	TokenFile string // its first line is sent as a bearer token; empty when none
+	Least     controller.Severity
+	After     time.Duration // sent only when nobody has acknowledged for so long
+	Timeout   time.Duration // of one request; 10 s when zero
+}
+
+// Receipt says when an alarm is on disk; a journal's receipt is one.
+type Receipt interface {
+	Done() <-chan struct{}
+	Err() error
 }
 
 // Alarm is the state of one alarm at one moment.
@@ -43,16 +65,119 @@ type Alarm struct {
 	HasValue bool
 	At       time.Time // UTC
 	Trusted  bool      // the wall clock was set by something trustworthy
-	// Synced is closed when the alarm is on disk; nil means that nobody waits.
-	Synced <-chan struct{}
+	Receipt  Receipt   // nil: nothing to wait for, and not on disk
 }
 
-// Stats counts what became of messages of one target.
+// Options is what a Notifier is made of.
+type Options struct {
+	Bench   string
+	Demo    bool // invented data: every message says so
+	Targets []Target
+	Repeat  time.Duration // while nobody answers; never when zero
+	Phone   string        // printed with every alarm, as written
+	// Transport sends requests; nil means a fresh connection each time.
+	Transport http.RoundTripper
+	Log       *slog.Logger // nil: silent
+}
+
+// Stats counts what became of the messages of one target.
 type Stats struct {
 	Target  string
 	Sent    uint64
 	Failed  uint64 // tries that did not succeed
-	Dropped uint64 // messages given up: overflow or a refusal for good
+	Dropped uint64 // messages given up because the queue was full
 	Waiting int
 	Problem string // of the last try, empty when it succeeded
+}
+
+// Notifier sends the states of alarms to its targets.
+type Notifier struct {
+	options Options
+	lanes   []*lane
+}
+
+// New makes a Notifier. It sends nothing until Run.
+func New(o Options) *Notifier {
+	n := &Notifier{options: o}
+	for _, t := range o.Targets {
+		if t.Timeout <= 0 {
+			t.Timeout = timeout
+		}
+		n.lanes = append(n.lanes, newLane(&n.options, t))
+	}
+	return n
+}
+
+// Tell queues the state of an alarm. It never waits. Call it once for each
+// change of state.
+func (n *Notifier) Tell(a Alarm) {
+	now := time.Now()
+	for _, l := range n.lanes {
+		l.tell(a, now)
+	}
+}
+
+// Run sends until ctx ends.
+func (n *Notifier) Run(ctx context.Context) {
+	var all sync.WaitGroup
+	for _, l := range n.lanes {
+		all.Go(func() { l.run(ctx) })
+	}
+	all.Wait()
+}
+
+// Drain waits until nothing that could be sent now is waiting, or ctx ends.
+func (n *Notifier) Drain(ctx context.Context) {
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		idle := true
+		for _, l := range n.lanes {
+			idle = idle && l.idle(time.Now())
+		}
+		if idle {
+			return
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// Stats says what became of the messages so far, in the order of the targets.
+func (n *Notifier) Stats() []Stats {
+	stats := make([]Stats, len(n.lanes))
+	for i, l := range n.lanes {
+		stats[i] = l.stats()
+	}
+	return stats
+}
+
+// Outcome is what one target answered to a test message.
+type Outcome struct {
+	Target string        `json:"target"`
+	Host   string        `json:"host"`
+	OK     bool          `json:"ok"`
+	Took   time.Duration `json:"-"`
+	Error  string        `json:"error,omitempty"`
+}
+
+// Test sends one test message to every target, at once, one try each.
+func (n *Notifier) Test(ctx context.Context) []Outcome {
+	out := make([]Outcome, len(n.lanes))
+	var all sync.WaitGroup
+	for i, l := range n.lanes {
+		all.Go(func() {
+			started := time.Now()
+			err := l.post(ctx, testMessage(&n.options, started))
+			out[i] = Outcome{Target: l.target.Name, Host: host(l.target.URL), OK: err == nil, Took: time.Since(started)}
+			if err != nil {
+				out[i].Error = err.Error()
+			}
+		})
+	}
+	all.Wait()
+	return out
 }
