@@ -33,6 +33,9 @@ func (b *Bus) Search(now time.Duration) *Inventory {
 
 func (b *Bus) list(now time.Duration, found []onewire.Address, err error) *Inventory {
 	inv := &Inventory{At: now, Found: slices.Clone(found), Err: err}
+	// A shorted line answers every bit of a search with zero, and eight zero
+	// bytes have a valid CRC.
+	inv.Found = slices.DeleteFunc(inv.Found, func(a onewire.Address) bool { return a == 0 })
 	slices.Sort(inv.Found)
 	inv.Found = slices.Compact(inv.Found)
 	for _, a := range inv.Found {

@@ -1,6 +1,7 @@
 package sensors
 
 import (
+	"encoding/binary"
 	"fmt"
 	"time"
 
@@ -24,9 +25,9 @@ type OneWire struct {
 	bus     onewire.Bus
 	convert []byte
 	command []byte
-	pad     []byte
 	bits    uint8 // the finest resolution seen, zero before anything was read
 	seen    uint8 // the finest resolution in this cycle
+	config  byte  // the last configuration byte whose CRC was right
 }
 
 // NewOneWire makes a source of a periph bus. The caller serialises: only one
@@ -36,7 +37,7 @@ func NewOneWire(bus onewire.Bus) *OneWire {
 		bus:     bus,
 		convert: []byte{cmdSkipROM, cmdConvert},
 		command: make([]byte, 10, 13),
-		pad:     make([]byte, 9),
+		config:  0x7F,
 	}
 }
 
@@ -61,16 +62,20 @@ func (o *OneWire) Start() (Conversion, error) {
 func (o *OneWire) Read(a onewire.Address, pad *[9]byte) error {
 	o.command = o.command[:10]
 	o.address(a, cmdReadScratchpad)
-	if err := o.bus.Tx(o.command, o.pad, onewire.WeakPullup); err != nil {
+	if err := o.bus.Tx(o.command, pad[:], onewire.WeakPullup); err != nil {
 		return err
 	}
-	copy(pad[:], o.pad)
 	// A probe that lost its power falls back to what its EEPROM says, so the
 	// resolution is looked at in every cycle. What cannot be understood counts
 	// as the finest, which waits longest.
 	bits := uint8(finestBits)
-	if Family(a) != DS18S20 && crcPad(pad) == pad[8] {
-		bits = 9 + pad[4]>>5&3
+	if Family(a) != DS18S20 {
+		if pad[4] != o.config && pad[4]&0x90 == 0x10 && crcPad(pad) == pad[8] {
+			o.config = pad[4]
+		}
+		if pad[4] == o.config {
+			bits = 9 + pad[4]>>5&3
+		}
 	}
 	o.seen = max(o.seen, bits)
 	return nil
@@ -118,9 +123,7 @@ func (o *OneWire) SetResolution(a onewire.Address, bits uint8) error {
 // address writes match ROM, the address and the function into the command.
 func (o *OneWire) address(a onewire.Address, function byte) {
 	o.command[0] = cmdMatchROM
-	for i := range 8 {
-		o.command[1+i] = byte(a >> (8 * i))
-	}
+	binary.LittleEndian.PutUint64(o.command[1:], uint64(a))
 	o.command[9] = function
 }
 

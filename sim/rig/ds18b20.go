@@ -203,7 +203,7 @@ func (t *Thermometer) convert(now time.Duration, strong bool) {
 	if t.perDay != 0 {
 		e += float64(t.perDay * (float64(now-t.driftFrom) / float64(24*time.Hour)))
 	}
-	code := int16(math.Floor(min(max(float64(e*16)+0.5, -55*16), 125*16)))
+	code := quantise(e)
 	if byte(t.spec.Address) == familyS20 {
 		half := (code + 4) >> 3
 		t.latch(uint16(half), byte(half>>1*16+12-code))
@@ -211,6 +211,20 @@ func (t *Thermometer) convert(now time.Duration, strong bool) {
 	}
 	code &^= int16(1)<<(3-t.pad[4]>>5&3) - 1
 	t.latch(uint16(code), 0x10-byte(code)&0x0F)
+}
+
+// quantise is the nearest code of 1/16 °C that the probe can give. The sum is
+// positive before it is cut, so that cutting rounds down.
+func quantise(celsius float64) int16 {
+	const coldest, hottest = -55 * 16, 125 * 16
+	above := float64(celsius*16) + (0.5 - coldest)
+	switch {
+	case !(above > 0): // a NaN goes here too
+		return coldest
+	case above >= hottest-coldest:
+		return hottest
+	}
+	return int16(int32(above)) + coldest
 }
 
 func (t *Thermometer) conversion() time.Duration {

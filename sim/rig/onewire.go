@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"encoding/binary"
 	"fmt"
 	"time"
 
@@ -17,6 +18,8 @@ import (
 type OneWire struct {
 	name    string
 	devices []*Thermometer
+	next    int  // where the last addressed probe stands
+	twins   bool // two have the same address
 	clock   time.Duration
 	noise   *num.Noise
 
@@ -50,8 +53,14 @@ func NewOneWire(name string, seed uint64) *OneWire {
 	return &OneWire{name: name, noise: num.NewNoise(seed, 0x1B05), buffer: make([]byte, 0, 8)}
 }
 
-// Attach hangs a probe on the bus.
-func (b *OneWire) Attach(t *Thermometer) { b.devices = append(b.devices, t) }
+// Attach hangs a probe on the bus. Two of one address answer as one: a zero of
+// either wins.
+func (b *OneWire) Attach(t *Thermometer) {
+	for _, other := range b.devices {
+		b.twins = b.twins || other.spec.Address == t.spec.Address
+	}
+	b.devices = append(b.devices, t)
+}
 
 // Wait lets time pass on the bus: its conversions go on.
 func (b *OneWire) Wait(span time.Duration) { b.clock += span }
@@ -161,19 +170,25 @@ func (b *OneWire) faulty(r []byte) error {
 	return nil
 }
 
-// only finds the probe that alone has an address, or nil.
-func (b *OneWire) only(rom []byte) (found *Thermometer) {
-	a := onewire.Address(rom[0]) | onewire.Address(rom[1])<<8 | onewire.Address(rom[2])<<16 | onewire.Address(rom[3])<<24 |
-		onewire.Address(rom[4])<<32 | onewire.Address(rom[5])<<40 | onewire.Address(rom[6])<<48 | onewire.Address(rom[7])<<56
-	for _, t := range b.devices {
-		if t.spec.Address == a && !t.vanished {
-			if found != nil {
+// only finds the probe that alone has an address, or nil. It looks first where
+// the one stood that follows the last: a cycle asks in order.
+func (b *OneWire) only(rom []byte) *Thermometer {
+	if b.twins {
+		return nil
+	}
+	a := onewire.Address(binary.LittleEndian.Uint64(rom))
+	for range b.devices {
+		if b.next++; b.next >= len(b.devices) {
+			b.next = 0
+		}
+		if t := b.devices[b.next]; t.spec.Address == a {
+			if t.vanished {
 				return nil
 			}
-			found = t
+			return t
 		}
 	}
-	return found
+	return nil
 }
 
 func (b *OneWire) present() bool {
