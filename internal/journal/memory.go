@@ -1,0 +1,193 @@
+package journal
+
+import (
+	"crypto/rand"
+	"sync"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/journal/entry"
+	"soakwarden/internal/journal/verify"
+	"soakwarden/internal/loop"
+)
+
+// Memory is a record that ends with the program, for virtual time. What is
+// recorded is on its card at once. It is also a verify.Source.
+type Memory struct {
+	mu     sync.Mutex
+	o      Options
+	scribe *scribe
+	tree   verify.Tree
+	rows   [][]byte
+	states map[string]uint64
+	start  uint64
+	closed bool
+}
+
+// NewMemory makes an empty record and records a start.
+func NewMemory(o Options) *Memory {
+	o.defaults()
+	m := &Memory{o: o, states: map[string]uint64{}}
+	m.scribe = newScribe(&m.o, 1)
+	if m.o.Boot == "" {
+		m.o.Boot = "memory"
+	}
+	m.put("", &entry.Start{Reason: clip(o.Reason), Version: clip(o.Version), Boot: clip(m.o.Boot)}, nil)
+	return m
+}
+
+// flush writes what the scribe has made. The lock is held.
+func (m *Memory) flush() {
+	for i := range m.scribe.out {
+		e := &m.scribe.out[i].Entry
+		e.Seq = m.tree.Size() + 1
+		b := e.Append(nil)
+		m.tree.Append(verify.Leaf(b))
+		m.rows = append(m.rows, b)
+		switch e.Body.Kind() {
+		case entry.KindState:
+			m.states[e.Station] = e.Seq
+		case entry.KindStart:
+			m.start = e.Seq
+		}
+	}
+	m.scribe.out = m.scribe.out[:0]
+}
+
+func (m *Memory) put(station string, body entry.Body, err error) Receipt {
+	if err != nil {
+		return refused(err)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return refused(ErrClosed)
+	}
+	m.scribe.between()
+	m.scribe.add(station, body, true)
+	m.flush()
+	return Receipt{}
+}
+
+// Tick records one tick.
+func (m *Memory) Tick(r *loop.Result) Receipt {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return refused(ErrClosed)
+	}
+	m.scribe.tick(r)
+	m.flush()
+	return Receipt{}
+}
+
+// SaveState keeps a station's state.
+func (m *Memory) SaveState(station string, state []byte) Receipt {
+	body, err := stateBody(station, state)
+	return m.put(station, body, err)
+}
+
+// LoadStates gives the latest state of every station.
+func (m *Memory) LoadStates() (map[string][]byte, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return statesOf(m.states, func(seq uint64) ([]byte, error) { return m.rows[seq-1], nil })
+}
+
+// Prove records a random number; there is no card that could fail.
+func (m *Memory) Prove() error {
+	return m.put("", &entry.Proof{Nonce: []byte(rand.Text())}, nil).Err()
+}
+
+// Config keeps the text of a configuration.
+func (m *Memory) Config(name string, text []byte) Receipt {
+	body, err := configBody(name, text)
+	return m.put("", body, err)
+}
+
+// Settings keeps what a station was told.
+func (m *Memory) Settings(station, core string, s controller.Settings) Receipt {
+	body, err := settingsBody(core, s)
+	return m.put(station, body, err)
+}
+
+// Note keeps a person's words.
+func (m *Memory) Note(station, who, text string) Receipt {
+	return m.put(station, &entry.Note{Who: clip(who), Text: clip(text)}, nil)
+}
+
+// Document keeps one JSON value.
+func (m *Memory) Document(station, topic, id string, json []byte) Receipt {
+	body, err := documentBody(topic, id, json)
+	return m.put(station, body, err)
+}
+
+// GapRule shortens the station's blocks.
+func (m *Memory) GapRule(station string, rule time.Duration) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.scribe.gaps[station] = rule
+}
+
+// Stop keeps the reason for the end.
+func (m *Memory) Stop(reason string) Receipt {
+	m.mu.Lock()
+	m.scribe.closeAll()
+	m.flush()
+	m.mu.Unlock()
+	return m.put("", &entry.Stop{Reason: clip(reason)}, nil)
+}
+
+// Health is always good.
+func (m *Memory) Health() Health {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return Health{OK: true, Entries: m.tree.Size(), Synced: m.scribe.moment.Wall, Head: m.tree.Root()}
+}
+
+// Close writes the open blocks. Nothing more is accepted.
+func (m *Memory) Close() error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.scribe.closeAll()
+	m.flush()
+	m.closed = true
+	return nil
+}
+
+// Rows makes Memory a verify.Source.
+func (m *Memory) Rows(f func(verify.Row) error) error {
+	m.mu.Lock()
+	rows := m.rows[:len(m.rows):len(m.rows)]
+	m.mu.Unlock()
+	for i, b := range rows {
+		if err := f(verify.Row{Seq: uint64(i + 1), Body: b}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Tip is the end of the chain.
+func (m *Memory) Tip() (verify.Tip, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	root := m.tree.Root()
+	return verify.Tip{Size: m.tree.Size(), Root: root[:], Frontier: m.tree.Frontier()}, nil
+}
+
+// Index is what a Journal would note beside its entries.
+func (m *Memory) Index() (verify.Index, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	x := verify.Index{States: map[string]uint64{}, Runs: map[uint32]uint64{1: m.start}}
+	for k, v := range m.states {
+		x.States[k] = v
+	}
+	return x, nil
+}
+
+var (
+	_ Recorder      = (*Memory)(nil)
+	_ verify.Source = (*Memory)(nil)
+)
