@@ -35,6 +35,11 @@ const (
 	innocentVotes = 2
 	votesMost     = 12
 	riseWait      = 600.0 // s of rise with the series relay open before it is called outside heat
+	riseAnswer    = 0.25  // K over the lowest since the accusation, heat on: the water answers
+	testsMost     = 3     // times that heat is withheld in one inquiry
+	straightLeast = 0.5
+	straightMost  = 1.6
+	straightKnown = 0.25 // variance of φ
 )
 
 // stage is where an inquiry stands.
@@ -56,7 +61,10 @@ type inquiry struct {
 	row   int32   // strong votes in a row
 	wait  float64 // s until the next vote
 	shut  bool    // this half period lets heat through (weld) or withholds it (dead)
-	twice bool    // the half period before did the same
+	asked bool    // heat came back after it was withheld: the next vote counts
+
+	tests  int32   // times that heat was withheld
+	lowest float64 // °C of the water since the accusation
 }
 
 // open begins an inquiry at a stage, with the first vote after one half period.
@@ -109,7 +117,7 @@ func (o *Observer) level(h, u, water float64) {
 }
 
 // inquire moves both inquiries on by a block.
-func (o *Observer) inquire(h, u, pad, closed float64) {
+func (o *Observer) inquire(h, u, pad, water float64) {
 	limit := evidenceNew
 	if o.Trusted() {
 		limit = evidence
@@ -119,14 +127,14 @@ func (o *Observer) inquire(h, u, pad, closed float64) {
 	}
 	o.weld.Threshold, o.dead.Threshold = limit, limit
 	quiet := o.changed == 0
-	o.inquireWeld(h, pad, closed, quiet)
-	o.inquireDead(h, u, quiet)
+	o.inquireWeld(h, pad, quiet)
+	o.inquireDead(h, u, water, quiet)
 }
 
 // inquireWeld: an accusation opens the series relay at each off, which costs
 // nothing. Where the relay is the station's own, the test lets it close with
 // the pad relay open and looks whether the water answers.
-func (o *Observer) inquireWeld(h, pad, closed float64, quiet bool) {
+func (o *Observer) inquireWeld(h, pad float64, quiet bool) {
 	q := &o.unasks
 	if o.floor.unasked() {
 		q.stage = proven
@@ -173,9 +181,10 @@ func (o *Observer) inquireWeld(h, pad, closed float64, quiet bool) {
 }
 
 // inquireDead: an accusation alone is watched, because a lid that comes off
-// looks the same. It is said aloud when the water did not answer to a switch,
-// or when it falls on.
-func (o *Observer) inquireDead(h, u float64, quiet bool) {
+// looks the same. It is said aloud when the water went straight through a
+// switch of the pad, or falls on. Where it is open, the test withholds permitted
+// heat for half a period and looks whether the water bends when it returns.
+func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 	q := &o.norise
 	if o.floor.absent() {
 		q.stage = proven
@@ -184,42 +193,80 @@ func (o *Observer) inquireDead(h, u float64, quiet bool) {
 		q.shut = false
 		return
 	}
-	accused := quiet && o.dead.Sum > o.dead.Threshold
 	if q.stage == idle {
-		if accused {
-			q.open(watched, o.half())
-		} else if o.fallHold > 0 && quiet {
+		if quiet && o.dead.Sum > o.dead.Threshold {
+			q.open(watched, 0)
+			q.lowest = water
+			if o.straight() {
+				q.stage = suspected
+			}
+		} else if quiet && o.fallHold > 0 {
 			q.open(suspected, o.half())
+			q.lowest = water
 		}
 		return
 	}
-	if q.stage == watched {
-		v := 0.0
-		if o.dead.Sum > o.dead.Threshold {
-			v = vote(o.trace.fit(int(2*o.half()/blockLength), dead, o.filter.noise))
-		}
-		if v > strongVote || o.fallHold > 0 {
-			q.stage = suspected
-		} else if o.dead.Sum == 0 {
-			*q = inquiry{}
-		}
+	if o.fallHold > 0 {
+		q.stage = max(q.stage, suspected)
 	}
-	q.wait -= h
-	if q.wait > 0 || !quiet {
+	// Below the set point in a cooler room water does not rise by itself.
+	if q.lowest = min(q.lowest, water); u > 0.5 && water > q.lowest+riseAnswer {
+		o.acquitDead()
+		return
+	}
+	if !quiet || o.attended > 0 {
+		q.shut, q.wait = false, o.half()
+		return
+	}
+	if q.wait -= h; q.wait > 0 {
 		return
 	}
 	span := o.half()
-	v := vote(o.trace.fit(int(2*span/blockLength), dead, o.filter.noise))
 	q.wait = span
-	switch q.cast(v, guiltyDead) {
-	case 1:
-		if o.Trusted() && o.attended == 0 {
-			q.stage = proven
-		}
-	case -1:
-		*q = inquiry{}
-		o.dead.restart(o.filter.pad)
+	if q.shut { // the pad was withheld; it is back from now on
+		q.shut, q.asked = false, true
+		return
 	}
+	if q.asked || q.tests >= testsMost {
+		q.asked = false
+		blocks := int(float64(3*span) / blockLength)
+		switch q.cast(vote(o.trace.fit(blocks, dead, o.filter.noise)), guiltyDead) {
+		case 1:
+			if o.Trusted() {
+				q.stage = proven
+			}
+			return
+		case -1:
+			o.acquitDead()
+			return
+		}
+		if q.row > 0 {
+			q.stage = max(q.stage, suspected)
+		}
+	}
+	if o.wanted && q.tests < testsMost {
+		q.shut = true
+		q.tests++
+	}
+}
+
+// straight says whether the water went through the last switching on of the
+// pad without a bend, as it does over a dead pad. A lid that came off bends it
+// by one to four gains, and mostly not at the switch.
+func (o *Observer) straight() bool {
+	if o.on > 2*halfMost || o.offBefore < o.filter.coast() {
+		return false
+	}
+	span := o.on + min(o.offBefore, halfLeast+o.filter.coast())
+	phi, variance := o.trace.fit(int(span/blockLength), dead, o.filter.noise)
+	return phi > straightLeast && phi < straightMost && variance < straightKnown
+}
+
+// acquitDead ends the inquiry: the water answered.
+func (o *Observer) acquitDead() {
+	o.norise = inquiry{}
+	o.dead.restart(o.filter.pad)
+	o.top, o.fallHold = math.NaN(), 0
 }
 
 // judge puts all that is known into one word and one advice.
@@ -247,6 +294,7 @@ func (o *Observer) judge(h, u float64) {
 	o.findings.Testing = w == suspected || w == undecided || d == watched || d == suspected || d == undecided
 	o.advice = Advice{
 		OpenSeries:  w != idle,
+		WithholdPad: o.norise.shut,
 		CloseSeries: o.unasks.shut && o.attended == 0 && o.hottest < o.setPoint+closeRoom,
 	}
 	g := o.filter.rate()

@@ -57,6 +57,7 @@ type Observer struct {
 	attended  float64 // s until tests are narrow again
 	bad       float64 // s until a change of the believed set is over
 	cycles    int32   // complete cycles seen
+	offBefore float64 // s of the last unbroken time without heat
 	top       float64 // °C when heat was last switched on, one coast later
 	levelHold float64 // s for which the level rule holds
 	fallHold  float64
@@ -276,7 +277,7 @@ func (o *Observer) block() {
 		o.floor.add(h, mean[Floor]-water, u, f.coast(), closed > 0.99, o.runs[Floor].moved, calm)
 	}
 	o.level(h, u, water)
-	o.inquire(h, u, pad, closed)
+	o.inquire(h, u, pad, water)
 	o.judge(h, u)
 	for i := range o.runs {
 		o.runs[i].moved = false
@@ -302,7 +303,7 @@ func (o *Observer) water(mean [3]float64, have [3]bool) (float64, bool) {
 func (o *Observer) clocks(h, u, closed float64) {
 	if u > 0.5 {
 		if o.on == 0 {
-			o.top = math.NaN()
+			o.top, o.offBefore = math.NaN(), o.off
 		}
 		o.on += h
 		o.off = 0

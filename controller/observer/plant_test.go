@@ -129,7 +129,10 @@ func drawPlant(seed uint64, quiet bool) *plant {
 	p.padArea = min(p.power/p.between(100, 500), 0.9*p.area)
 	p.padArea = max(p.padArea, p.power/500)
 	p.coast = p.logBetween(42, 300)
-	p.film = p.between(250, 500) * p.padArea
+	// Nu = 0.15 Ra^⅓ over a warm plate in water (Incropera, eq. 9.31; from
+	// memory) is about 267 ΔT^⅓ W/m²K, so ΔT = (q/267)^¾.
+	rise := math.Sqrt(p.power / p.padArea / 267)
+	p.film = p.power / p.padArea / (rise * math.Sqrt(rise)) * p.between(0.7, 1.3) * p.padArea
 	p.padFloor = p.between(40, 120) * p.padArea
 	p.padRoom = p.between(0.02, 0.08) * p.padFloor
 	p.cap[1] = p.between(0.1, 0.3) * p.coast * p.film
