@@ -268,15 +268,34 @@ func (b *Bench) OpenLid(i int, open bool) { b.stations[i].lidOpen = open }
 // with water of that temperature in °C.
 func (b *Bench) ChangeWater(i int, celsius float64) {
 	if t := b.stations[i].tub; t != nil {
-		t.ChangeWater(celsius)
+		t.ChangeWater(celsius, b.wiring.Stations[i].Tub.Depth)
 	}
 }
 
 // PutAnimal puts an animal of that mass in kg into station i.
 func (b *Bench) PutAnimal(i int, kg, celsius float64) {
 	if t := b.stations[i].tub; t != nil {
-		t.PutAnimal(kg, celsius)
+		t.PutAnimal(kg, animalCover, celsius)
 	}
+}
+
+// animalCover is the share of the heated floor that an animal lies on.
+const animalCover = 0.3
+
+// Water is the volume mean of the water of station i, °C; the room for a chamber.
+func (b *Bench) Water(i int) float64 {
+	if t := b.stations[i].tub; t != nil {
+		return t.Water()
+	}
+	return b.room
+}
+
+// Floor is the contact surface over the pad of station i, °C.
+func (b *Bench) Floor(i int) float64 {
+	if t := b.stations[i].tub; t != nil {
+		return t.At(sim.Place{Kind: sim.OnFloor})
+	}
+	return b.room
 }
 
 // TakeAnimal takes the animal out of station i.

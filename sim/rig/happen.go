@@ -112,7 +112,7 @@ func (b *Bench) turn(h *happening, on bool) {
 		b.stations[h.aim.station].leak = amount
 	case TubEmptied:
 		if t := b.stations[h.aim.station].tub; on && t != nil {
-			t.Drain(1)
+			t.Drain(0)
 		}
 	case LidOff:
 		count(&b.stations[h.aim.station].lids)
