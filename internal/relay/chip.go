@@ -62,6 +62,8 @@ const (
 	flagInput     = 1 << 2
 	flagOutput    = 1 << 3
 	flagPullUp    = 1 << 8
+	flagPullDown  = 1 << 9
+	flagNoPull    = 1 << 10
 
 	consumerName = "soakwarden"
 )

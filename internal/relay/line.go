@@ -110,10 +110,20 @@ type Input struct {
 	line *line
 }
 
-// OpenInput takes a line as an input with its pull-up, because feedback and
-// buttons are contacts to ground. ActiveLow says that a closed contact pulls
-// the line low.
-func (s System) OpenInput(spec Spec) (*Input, error) {
+// Pull is the resistor that an input gets.
+type Pull string
+
+// The pulls. Feedback and buttons are mostly contacts to ground: PullUp.
+const (
+	PullNone Pull = "none"
+	PullUp   Pull = "up"
+	PullDown Pull = "down"
+)
+
+// OpenInput takes a line as an input. ActiveLow says that a closed contact
+// pulls the line low. A chip without resistors is asked again without one: the
+// board then has its own.
+func (s System) OpenInput(spec Spec, pull Pull) (*Input, error) {
 	if spec.Path != "" || spec.Pin == "" {
 		return nil, fmt.Errorf("input %s: only a pin can be read", spec)
 	}
@@ -121,13 +131,14 @@ func (s System) OpenInput(spec Spec) (*Input, error) {
 	if err != nil {
 		return nil, fmt.Errorf("input %s: %w", spec, err)
 	}
-	flags := uint64(flagInput | flagPullUp)
+	flags := uint64(flagInput)
 	if spec.ActiveLow {
 		flags |= flagActiveLow
 	}
-	l, err := s.request(at, flags)
-	if errors.Is(err, unix.EINVAL) || errors.Is(err, unix.EOPNOTSUPP) || errors.Is(err, unix.ENOTSUP) {
-		l, err = s.request(at, flags&^flagPullUp) // the chip has no pull resistors
+	bias := map[Pull]uint64{PullUp: flagPullUp, PullDown: flagPullDown, PullNone: flagNoPull}[pull]
+	l, err := s.request(at, flags|bias)
+	if errors.Is(err, unix.EINVAL) || errors.Is(err, unix.EOPNOTSUPP) {
+		l, err = s.request(at, flags)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("input %s: %w", spec, err)

@@ -137,7 +137,7 @@ func TestOpenRefusesALineThatIsNotOff(t *testing.T) {
 func TestInput(t *testing.T) {
 	c := header()
 	_, sys := newChips(t, c)
-	in, err := sys.OpenInput(Spec{Name: "pad seen", Pin: "GPIO17", ActiveLow: true})
+	in, err := sys.OpenInput(Spec{Name: "pad seen", Pin: "GPIO17", ActiveLow: true}, PullUp)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,7 +157,7 @@ func TestInput(t *testing.T) {
 	if got := in.Seen(); got != controller.ContactUnknown {
 		t.Errorf("closed input: %v", got)
 	}
-	if _, err := sys.OpenInput(Spec{Name: "door", Path: filepath.Join(t.TempDir(), "door")}); err == nil {
+	if _, err := sys.OpenInput(Spec{Name: "door", Path: filepath.Join(t.TempDir(), "door")}, PullUp); err == nil {
 		t.Error("a file was taken as an input")
 	}
 }
