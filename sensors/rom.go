@@ -1,6 +1,7 @@
 package sensors
 
 import (
+	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 
@@ -9,8 +10,18 @@ import (
 
 // ParseROM reads the ROM code of a probe as the kernel and this program write
 // it: two hexadecimal digits of family, a hyphen, twelve of serial number, as
-// in 28-0316a2795cff. The CRC is computed.
+// in 28-0316a2795cff. The CRC is computed. A family that Judge does not know is
+// an error.
 func ParseROM(s string) (onewire.Address, error) {
+	a, err := ParseAddress(s)
+	if err == nil && !Known(Family(a)) {
+		return 0, fmt.Errorf("ROM code %q: family %02x is no thermometer that this program reads (10, 22, 28, 3b, 42)", s, Family(a))
+	}
+	return a, err
+}
+
+// ParseAddress is ParseROM for a device of any family.
+func ParseAddress(s string) (onewire.Address, error) {
 	const want = "write it as in 28-0316a2795cff: family, hyphen, twelve hexadecimal digits"
 	if len(s) != 15 || s[2] != '-' {
 		return 0, fmt.Errorf("ROM code %q is malformed; %s", s, want)
@@ -19,20 +30,13 @@ func ParseROM(s string) (onewire.Address, error) {
 	if err != nil {
 		return 0, fmt.Errorf("ROM code %q has a character that is no hexadecimal digit; %s", s, want)
 	}
-	if !Known(digits[0]) {
-		return 0, fmt.Errorf("ROM code %q: family %02x is no thermometer that this program reads (10, 22, 28, 3b, 42)", s, digits[0])
-	}
 	var rom [8]byte
 	rom[0] = digits[0]
 	for i := range 6 {
 		rom[1+i] = digits[6-i]
 	}
 	rom[7] = onewire.CalcCRC(rom[:7])
-	var a onewire.Address
-	for i, b := range rom {
-		a |= onewire.Address(b) << (8 * i)
-	}
-	return a, nil
+	return onewire.Address(binary.LittleEndian.Uint64(rom[:])), nil
 }
 
 // FormatROM writes an address the way ParseROM reads it.
