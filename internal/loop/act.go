@@ -28,7 +28,7 @@ func (l *Loop) act() {
 		}
 	}
 	for _, s := range l.stations {
-		s.unwriten = false
+		s.unwritten = false
 	}
 	// Opening: pads, then series. Closing: series, then pads.
 	l.write(false, false)
@@ -85,7 +85,7 @@ func (l *Loop) dropUsersOf(relay int) {
 		if s.plan.Pad != relay && s.plan.Series != relay {
 			continue
 		}
-		s.unwriten = true
+		s.unwritten = true
 		for _, other := range [...]int{s.plan.Pad, s.plan.Series} {
 			if other == NoRelay || other == relay {
 				continue
@@ -131,8 +131,8 @@ func (l *Loop) station(name string) *station {
 	return nil
 }
 
-// settle answers the acts and keeps what the snapshot shows over many ticks.
-func (l *Loop) settle(s *station, _ any) {
+// settle answers the acts of this tick from the events of the station.
+func (l *Loop) settle(s *station) {
 	for i := range s.output.Events {
 		e := &s.output.Events[i]
 		switch e.Kind {

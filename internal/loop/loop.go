@@ -7,6 +7,7 @@ import (
 	"periph.io/x/conn/v3/gpio"
 
 	"soakwarden/controller"
+	"soakwarden/controller/pairing"
 	"soakwarden/sensors"
 )
 
@@ -37,6 +38,9 @@ type Loop struct {
 	result   Result
 	tick     uint64
 	missed   uint64
+	pairs    pairing.Bench
+	seen     []pairing.Station
+	turns    []pairing.Verdict
 }
 
 // station is one station with what its Step needs.
@@ -48,9 +52,7 @@ type station struct {
 	slots    []slot
 	acts     []ActRequest
 	waiting  []pending
-	unwriten bool // a relay of this station could not be written in the last tick
-	ready    time.Duration
-	sinceOn  bool
+	unwritten bool // a relay of this station could not be written in the last tick
 }
 
 // slot remembers where in a cycle's samples a probe stands.
@@ -99,6 +101,8 @@ func New(plan Plan) (*Loop, error) {
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
 	}
+	l.seen = make([]pairing.Station, len(l.stations))
+	l.turns = make([]pairing.Verdict, len(l.stations))
 	l.result.Stations = make([]StationResult, len(l.stations))
 	l.result.Relays = make([]RelayChange, 0, len(plan.Relays))
 	return l, nil
@@ -155,7 +159,7 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	l.act()
 	for i, s := range l.stations {
 		r.Stations[i] = StationResult{Name: s.plan.Name, Input: &s.input, Output: s.output, Acts: s.acts}
-		l.settle(s, now)
+		l.settle(s)
 	}
 	return r
 }
@@ -196,7 +200,7 @@ func (s *slot) find(c *sensors.Cycle, p *ProbePlan) *sensors.Sample {
 // look fills in contacts and health.
 func (l *Loop) look(s *station, h Health) {
 	in := &s.input
-	in.PadSeen, in.SeriesSeen = l.seen(s.plan.Pad), l.seen(s.plan.Series)
+	in.PadSeen, in.SeriesSeen = l.contact(s.plan.Pad), l.contact(s.plan.Series)
 	others := false
 	for _, o := range l.stations {
 		others = others || o != s && o.output.Command.Heat(o.plan.Series != NoRelay)
@@ -210,14 +214,14 @@ func (l *Loop) look(s *station, h Health) {
 		JournalFailing: h.JournalFailing,
 		CardNearlyFull: h.CardNearlyFull,
 		SupplyLow:      h.SupplyLow,
-		RelayUnwritten: s.unwriten,
+		RelayUnwritten: s.unwritten,
 		SharedTrip:     l.sharedTrip(s),
 		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactClosed,
 		OthersHeating:  others,
 	}
 }
 
-func (l *Loop) seen(relay int) controller.Contact {
+func (l *Loop) contact(relay int) controller.Contact {
 	if relay == NoRelay || l.plan.Relays[relay].Seen == nil {
 		return controller.ContactUnknown
 	}

@@ -316,3 +316,15 @@ func (b *Bench) NuisanceChange(i int) (kelvin float64, yes bool) {
 func (b *Bench) Noise(stream uint64) *num.Noise {
 	return num.NewNoise(b.wiring.Seed, 1<<32+stream)
 }
+
+// Sunny says whether the sun heated the water of station i in the last step.
+func (b *Bench) Sunny(i int) bool {
+	s := b.stations[i]
+	return s.sun > 0 || s.around.drive.Sun > 0
+}
+
+// LidOff says whether the lid of station i was off in the last step.
+func (b *Bench) LidOff(i int) bool {
+	s := b.stations[i]
+	return s.lids > 0 || s.lidOpen || s.around.drive.LidOff
+}

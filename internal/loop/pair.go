@@ -1,0 +1,59 @@
+package loop
+
+import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller"
+	"soakwarden/controller/pairing"
+)
+
+// pair lets stations take their first heat one after another and tells those
+// whose pad warms another's water. A bench of one station has nobody to wait
+// for.
+func (l *Loop) pair(now time.Duration) {
+	if len(l.stations) == 1 {
+		l.stations[0].input.Health.Permit = true
+		return
+	}
+	for i, s := range l.stations {
+		water, valid := inWater(s)
+		l.seen[i] = pairing.Station{
+			// A chamber's furnishings are warmed by nobody else's pad; it
+			// waits for its own conditions.
+			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.View().PairingProven,
+			Heating: s.output.Command.Heat(s.plan.Series != NoRelay),
+			Valid:   valid,
+			Water:   water,
+			Gain:    physic.Temperature(s.plan.Settings.Limits.GainPerHour),
+		}
+	}
+	l.pairs.Step(now, l.seen, l.turns)
+	for i, s := range l.stations {
+		s.input.Health.Permit = l.turns[i].Permit
+		s.input.Health.CrossedWarming = l.turns[i].Crossed
+	}
+}
+
+// inWater is the warmest good in-water reading: an animal or a lid moves the
+// upper water, the pad moves the lower, and either may be what a pad warms.
+func inWater(s *station) (hottest physic.Temperature, valid bool) {
+	for i, r := range s.input.Readings {
+		role := s.plan.Settings.Probes[i].Role
+		if role != controller.RoleControl && role != controller.RoleGuard || r.Quality != controller.Good {
+			continue
+		}
+		if !valid || r.Value > hottest {
+			hottest, valid = r.Value, true
+		}
+	}
+	return hottest, valid
+}
+
+// Save hands the state of each station that must outlive the program to visit.
+func (l *Loop) Save(visit func(station string, state []byte)) {
+	for _, s := range l.stations {
+		visit(s.plan.Name, s.core.Save())
+	}
+}

@@ -1,0 +1,268 @@
+package rehearsal
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"periph.io/x/conn/v3/gpio"
+
+	"soakwarden/internal/journal"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/plan"
+	"soakwarden/sensors"
+	"soakwarden/sim/rig"
+)
+
+// Lengths of a program's life on a board, as the service unit and a small
+// board have them: common practice, no published source.
+const (
+	stopPost    = 1 * time.Second  // after a death the service manager runs off
+	restartWait = 5 * time.Second  // and starts the program again
+	bootTime    = 30 * time.Second // after the mains return
+	watchdog    = 10 * time.Second // the service watchdog ends a program that stands still
+	saveEvery   = 5 * time.Minute  // state without anything urgent
+)
+
+// epoch is the wall clock at the start of every rehearsal: an invented day.
+var epoch = time.Date(2025, time.November, 3, 18, 0, 0, 0, time.UTC)
+
+// Options say what a run hands out on its way. The zero value hands out nothing.
+type Options struct {
+	Narrate  io.Writer     // the story, a line for each thing that happens
+	Sample   func(*Sample) // called every SampleEvery with what curves need
+	Every    time.Duration // of Sample; 60 s when zero
+	Progress func(done, all time.Duration)
+	Recorder journal.Recorder   // what the run is recorded into; a Memory without ticks when nil
+	Wire     func(*rig.Wiring)  // changes the bench before it is built
+	Observe  func(*loop.Result) // sees every tick
+}
+
+// Run is one scenario on its way. Use Scenario.Run unless the bench must be
+// driven step by step, as the demo does.
+type Run struct {
+	scenario *Scenario
+	options  Options
+	bench    *rig.Bench
+	buses    []*sensors.Bus
+	record   journal.Recorder
+	loop     *loop.Loop
+	keeper   *keeper
+	watcher  *watcher
+	narrator *narrator
+
+	startedAt time.Duration // of the program that lives now
+	downUntil time.Duration // no program before
+	offAt     time.Duration // when the stop-post drives the relays off; 0 for never
+	kills     int
+	wasOn     bool
+	unclean   bool
+	starts    []time.Duration // of unclean starts
+	missed    uint64
+	saved     map[string][]byte
+	lastSave  time.Duration
+	wallShift time.Duration
+}
+
+// NewRun builds the bench of a scenario and starts the program on it.
+func (s *Scenario) NewRun(o Options) (*Run, error) {
+	wiring, err := s.wiring()
+	if err != nil {
+		return nil, err
+	}
+	if o.Wire != nil {
+		o.Wire(&wiring)
+	}
+	bench, err := rig.NewBench(wiring)
+	if err != nil {
+		return nil, err
+	}
+	r := &Run{scenario: s, options: o, bench: bench, record: o.Recorder, saved: map[string][]byte{}, wasOn: true}
+	if r.record == nil {
+		r.record = journal.NewMemory(journal.Options{NoTicks: true})
+	}
+	if r.options.Every <= 0 {
+		r.options.Every = time.Minute
+	}
+	for i, b := range s.Config.Buses {
+		line := bench.Buses()[i]
+		bus, err := sensors.NewBus(sensors.Options{
+			Name: b.Name, Source: sensors.NewOneWire(line), Probes: plan.Probes(s.Config, b.Name), Wait: line.Wait,
+		})
+		if err != nil {
+			return nil, err
+		}
+		r.buses = append(r.buses, bus)
+	}
+	r.narrator = &narrator{out: o.Narrate, config: s.Config}
+	r.keeper = newKeeper(r)
+	r.watcher = newWatcher(r)
+	return r, r.start(0)
+}
+
+// Run rehearses the whole scenario.
+func (s *Scenario) Run(o Options) (*Outcome, error) {
+	r, err := s.NewRun(o)
+	if err != nil {
+		return nil, err
+	}
+	began := time.Now()
+	for r.bench.Now() < s.Duration {
+		if err := r.Step(); err != nil {
+			return nil, err
+		}
+		if o.Progress != nil && r.bench.Now()%time.Hour == 0 {
+			o.Progress(r.bench.Now(), s.Duration)
+		}
+	}
+	out := r.Outcome()
+	out.WallSeconds = time.Since(began).Seconds()
+	return out, nil
+}
+
+// start begins a life of the program.
+func (r *Run) start(now time.Duration) error {
+	parts := plan.Parts{Saved: r.saved, Version: "rehearsal"}
+	for _, p := range r.bench.Pins() {
+		parts.Pins = append(parts.Pins, p)
+	}
+	for _, b := range r.buses {
+		parts.Buses = append(parts.Buses, b)
+	}
+	p, err := plan.Build(r.scenario.Config, parts)
+	if err != nil {
+		return err
+	}
+	l, err := loop.New(p)
+	if err != nil {
+		// A line that takes no value: the program cannot start and tries again.
+		r.narrator.say(now, "", "the program does not start: %v", err)
+		r.downUntil = now + restartWait
+		return nil
+	}
+	r.loop, r.startedAt, r.lastSave = l, now, now
+	if r.unclean {
+		r.starts = append(r.starts, now)
+	}
+	r.keeper.programStarts()
+	r.narrator.say(now, "", "the program starts")
+	return nil
+}
+
+// die ends the program's life at once: relays keep their level.
+func (r *Run) die(now, down time.Duration, why string) {
+	r.loop, r.unclean = nil, true
+	r.downUntil = now + down
+	r.narrator.say(now, "", "%s", why)
+}
+
+// Step advances bench and program by a second.
+func (r *Run) Step() error {
+	r.bench.Step()
+	now := r.bench.Now()
+	board := r.bench.Board()
+	r.follow(now, &board)
+	r.keeper.step(now)
+	if r.loop == nil && board.Powered && now >= r.downUntil {
+		if err := r.start(now); err != nil {
+			return err
+		}
+	}
+	if r.loop != nil && now < board.PausedUntil {
+		r.missed++
+	} else if r.loop != nil {
+		r.tick(now, &board)
+	}
+	if board.Powered {
+		for _, b := range r.buses {
+			b.RunCycle(now - r.startedAt)
+		}
+	}
+	r.watcher.step(now)
+	return nil
+}
+
+// follow lets the board's fate befall the program.
+func (r *Run) follow(now time.Duration, board *rig.Board) {
+	switch {
+	case r.wasOn && !board.Powered:
+		r.die(now, 0, "the board loses its power")
+		r.offAt = 0
+	case !r.wasOn && board.Powered:
+		r.downUntil = now + bootTime
+		r.narrator.say(now, "", "the power returns")
+	case board.Kills > r.kills && r.loop != nil:
+		r.die(now, restartWait, "the program is killed")
+		r.offAt = now + stopPost
+	case r.loop != nil && now < board.PausedUntil && board.PausedUntil-now > watchdog && r.missed > 0 && r.stood(now) >= watchdog:
+		r.die(now, restartWait, "the watchdog ends the program, which stands still")
+		r.offAt = now + stopPost
+	}
+	r.kills, r.wasOn = board.Kills, board.Powered
+	if r.offAt != 0 && now >= r.offAt {
+		r.offAt = 0
+		for _, p := range r.bench.Pins() {
+			// A line that takes no value stays as it is; the judges see it.
+			_ = p.Out(gpio.Low)
+		}
+	}
+}
+
+// stood is how long no tick was run.
+func (r *Run) stood(now time.Duration) time.Duration { return now - r.watcher.lastTick }
+
+// tick runs one tick of the living program and keeps what must outlive it.
+func (r *Run) tick(now time.Duration, board *rig.Board) {
+	h := loop.Health{
+		StoreProven:    !board.CardFailing,
+		Unclean:        r.unclean,
+		Restarts:       r.restarts(now),
+		LateBy:         max(r.stood(now)-time.Second, 0),
+		JournalFailing: board.CardFailing || board.CardFull,
+		CardNearlyFull: board.CardFull,
+		ClockStepped:   board.WallOffset != r.wallShift,
+		Missed:         r.missed,
+	}
+	if r.watcher.lastTick <= r.startedAt {
+		h.LateBy = 0
+	}
+	r.wallShift = board.WallOffset
+	res := r.loop.Tick(now-r.startedAt, epoch.Add(now+board.WallOffset), false, h)
+	r.record.Tick(res)
+	if r.options.Observe != nil {
+		r.options.Observe(res)
+	}
+	r.watcher.tick(now, res)
+	r.keeper.hear(res)
+	r.narrator.tick(now, res)
+	if (res.Urgent || now-r.lastSave >= saveEvery) && !board.CardFailing {
+		r.lastSave = now
+		r.loop.Save(func(station string, state []byte) { r.saved[station] = state })
+	}
+}
+
+// restarts counts unclean starts in the last hour, this life's included.
+func (r *Run) restarts(now time.Duration) uint8 {
+	n := 0
+	for _, at := range r.starts {
+		if now-at < time.Hour {
+			n++
+		}
+	}
+	return uint8(min(n, 255))
+}
+
+// Bench is the world of this run.
+func (r *Run) Bench() *rig.Bench { return r.bench }
+
+// Loop is the program that lives now; nil while none does.
+func (r *Run) Loop() *loop.Loop { return r.loop }
+
+// stationIndex finds a station by name; scenarios were checked before.
+func (r *Run) stationIndex(name string) int {
+	i := r.scenario.Config.Station(name)
+	if i < 0 {
+		panic(fmt.Sprintf("rehearsal: no station %q in a checked scenario", name))
+	}
+	return i
+}
