@@ -3,60 +3,33 @@ package observer
 import (
 	"fmt"
 	"math"
-	"sort"
 	"testing"
 )
 
-func q(v []float64) string {
-	sort.Float64s(v)
-	if len(v) == 0 {
-		return "-"
-	}
-	s := fmt.Sprint(len(v), ": ")
-	for _, p := range []float64{.02, .1, .25, .5, .75, .9, .98} {
-		s += fmt.Sprintf("%.2f ", v[int(p*float64(len(v)))])
-	}
-	return s
-}
 func TestDbg(t *testing.T) {
-	for _, isdead := range []bool{false, true} {
-		var phi, sd, on, delay []float64
-		n := 0
-		for i := 0; i < 150; i++ {
-			b := newBench(uint64(1000+i), false, false)
-			b.run(b.between(6, 12) * 3600)
-			if isdead {
-				b.plant.dead = true
-			}
-			was := b.o.norise.stage != idle
-			lid0 := 0.0
-			for e := b.now + 86400; b.now < e; {
-				b.tick()
-				if b.lidOff > 0 {
-					lid0 = b.now
-				}
-				is := b.o.norise.stage != idle
-				if is && !was {
-					n++
-					m := int(2 * b.o.half() / 10)
-					f, v := b.o.trace.fit(m, dead, b.o.filter.noise)
-					if v < unknown {
-						phi = append(phi, f)
-						sd = append(sd, math.Sqrt(v))
-					}
-					on = append(on, b.o.on/60)
-					delay = append(delay, (b.now-lid0)/60)
-					if isdead {
-						break
-					}
-				}
-				was = is
+	c := faultCases()[6]
+	k := 0
+	for i := 0; i < 90 && k < 3; i++ {
+		b := newBench(uint64(1000+i), false, false)
+		at := b.between(6, 12) * 3600
+		m, _, ok := found(b, at, c.limit, c.begin, c.effect, c.accused)
+		if m < 0 || ok && m < 60 {
+			continue
+		}
+		k++
+		fmt.Printf("seed %d m %.1f %v gain %.2g coast %.0f  learned %.2g %.0f R %.4f trusted %v lid %v room %.1f\n", i, m, ok, b.gain(), b.coast, b.o.filter.rate(), b.o.filter.coast(), b.o.filter.noise, b.o.Trusted(), b.lid, b.room)
+		b = newBench(uint64(1000+i), false, false)
+		at = b.between(6, 12) * 3600
+		b.run(at)
+		c.begin(b)
+		last := b.o.norise
+		for e := b.now + 3*3600; b.now < e; {
+			b.tick()
+			if q := b.o.norise; q.stage != last.stage || q.votes != last.votes || q.shut != last.shut {
+				last = q
+				f, v := b.o.trace.fit(int(3*b.o.half()/10), dead, b.o.filter.noise)
+				fmt.Printf(" %.1f pad %v want %v mean %.2f d/g %.2f Ld %.1f stage %d sum %.1f votes %d shut %v phi %.2f sd %.2f lid %.0f att %.0f chg %.0f low %.2f\n", (b.now-at)/60, b.pad, b.o.wanted, b.mean(), b.o.filter.x[iD]/b.o.filter.rate(), b.o.dead.Sum, q.stage, q.sum, q.votes, q.shut, f, math.Sqrt(v), b.lidOff, b.o.attended, b.o.changed, q.lowest)
 			}
 		}
-		fmt.Println("dead", isdead, n)
-		fmt.Println(" phi", q(phi))
-		fmt.Println(" sd", q(sd))
-		fmt.Println(" on", q(on))
-		fmt.Println(" sincelid", q(delay))
 	}
 }

@@ -11,6 +11,7 @@ const (
 	floorSlow    = 1.8  // the slowest decay, in coasts
 	floorLow     = 0.6  // what the answer at switching counts at least …
 	floorHigh    = 1.7  // … and at most
+	floorAlive   = 0.5  // more than this, long after it went on, is heat that arrives
 	floorHold    = 70.0 // s that the excess must last
 	floorRise    = 0.35 // K; a smaller learned answer drowns in eddies and codes
 	floorAge     = 7200.0
@@ -28,6 +29,7 @@ type envelope struct {
 	start       float64 // answer at the last switch, floorLow…floorHigh
 	since       float64 // s since the last switch of the heat that is judged
 	over, under float64 // s for which the excess and the absence last
+	fine        float64 // s for which the answer is as commanded
 	answer      float64 // (floor − water − still)/rise, of the last block
 	changed     bool    // the floor's code changed since the switch: it is not frozen
 	on          bool    // the pad was on in the last block
@@ -52,7 +54,7 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 	on := u > 0.5
 	if on != e.on || (closed && e.open) {
 		e.start = clamp(e.answer, floorLow, floorHigh)
-		e.since, e.over, e.under = 0, 0, 0
+		e.since, e.over, e.under, e.fine = 0, 0, 0, 0
 		e.changed = false
 	}
 	e.on, e.open = on, !closed
@@ -73,12 +75,21 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 		e.answer > float64(e.start*decay(e.since/float64(floorSlow*coast)))+floorWarm
 	cold := on && e.since > float64(floorDead*coast) && e.answer < floorCold
 	e.over, e.under = lasting(e.over, h, warm), lasting(e.under, h, cold)
+	fine := closed && e.since > float64(floorDead*coast) && (on && e.answer > floorAlive || !on && e.answer < floorCold)
+	e.fine = lasting(e.fine, h, fine)
 }
 
 // unasked and absent are the floor's proofs. A floor probe that repeats one
 // code since the switch proves nothing: that is the frozen test's business.
 func (e *envelope) unasked() bool { return e.ready() && e.changed && e.over >= floorHold }
 func (e *envelope) absent() bool  { return e.ready() && e.changed && e.under >= floorHold }
+
+// heated and cleared are the floor's acquittals: it answers to heat; it lost
+// its heat with the way for unasked heat open.
+func (e *envelope) heated() bool { return e.ready() && e.changed && e.fine >= floorHold && e.on }
+func (e *envelope) cleared() bool {
+	return e.ready() && e.changed && e.fine >= floorHold && !e.on && !e.open
+}
 
 // lasting adds up the time for which a condition holds without a break.
 func lasting(t, h float64, holds bool) float64 {

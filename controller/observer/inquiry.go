@@ -30,7 +30,10 @@ const (
 	guiltySum     = 16.0
 	innocentSum   = -7.0
 	strongVote    = 2.0
-	guiltyWeld    = 6 // strong votes in a row; a nuisance imitates one in 0.25 cases
+	plainVote     = 6.0
+	voteKnown     = 0.25 // variance of φ above which there is no vote yet
+	voteAgain     = 60.0 // s until it is looked at again
+	guiltyWeld    = 6    // strong votes in a row; a nuisance imitates one in 0.25 cases
 	guiltyDead    = 8
 	innocentVotes = 2
 	votesMost     = 12
@@ -61,6 +64,7 @@ type inquiry struct {
 	row   int32   // strong votes in a row
 	wait  float64 // s until the next vote
 	shut  bool    // this half period lets heat through (weld) or withholds it (dead)
+	phase float64 // s until the series relay changes in a test
 	asked bool    // heat came back after it was withheld: the next vote counts
 
 	tests  int32   // times that heat was withheld
@@ -133,7 +137,9 @@ func (o *Observer) inquire(h, u, pad, water float64) {
 
 // inquireWeld: an accusation opens the series relay at each off, which costs
 // nothing. Where the relay is the station's own, the test lets it close with
-// the pad relay open and looks whether the water answers.
+// the pad relay open and looks whether the water answers. Heat that was asked
+// for says nothing for or against, but a switch from it to a closed series
+// relay does: over a welded relay the water does not bend there.
 func (o *Observer) inquireWeld(h, pad float64, quiet bool) {
 	q := &o.unasks
 	if o.floor.unasked() {
@@ -143,41 +149,61 @@ func (o *Observer) inquireWeld(h, pad float64, quiet bool) {
 		q.shut = false
 		return
 	}
-	accused := (quiet && o.weld.Sum > o.weld.Threshold) || o.levelHold > 0
 	if q.stage == idle {
-		if accused {
+		if (quiet && o.weld.Sum > o.weld.Threshold) || o.levelHold > 0 {
 			q.open(suspected, o.half())
+			q.phase = q.wait
 		}
 		return
 	}
-	if pad > 0 || o.attended > 0 || !quiet {
-		// Heat that was asked for says nothing; a test begins anew after it.
-		q.shut, q.wait = false, o.half()
+	if o.floor.cleared() {
+		o.acquitWeld()
 		return
 	}
-	if q.shut && !(o.hottest < o.setPoint+closeRoom) {
-		q.shut, q.wait = false, min(q.wait, o.half())
+	if o.attended > 0 || !quiet {
+		q.shut, q.phase, q.wait = false, 0, o.half()
+		return
 	}
-	q.wait -= h
-	if q.wait > 0 {
+	cool := o.hottest < o.setPoint+closeRoom
+	switch {
+	case o.params.Series != OwnSeries:
+		q.shut = false
+	case pad > 0:
+		q.shut, q.phase = false, 0 // the next off begins with the relay closed
+	case q.shut && !cool:
+		q.shut, q.phase = false, o.half()
+	default:
+		if q.phase -= h; q.phase <= 0 {
+			q.shut = !q.shut && cool
+			q.phase = o.half()
+		}
+	}
+	if q.wait -= h; q.wait > 0 {
 		return
 	}
 	span := o.half()
-	v := vote(o.trace.fit(int(2*span/blockLength), welded, o.filter.noise))
-	switch q.cast(v, guiltyWeld) {
+	phi, variance := o.trace.fit(int(2*span/blockLength), welded, o.filter.noise)
+	if variance > voteKnown {
+		q.wait = voteAgain
+		return
+	}
+	q.wait = span
+	switch q.cast(vote(phi, variance), guiltyWeld) {
 	case 1:
 		if o.Trusted() {
 			q.stage = proven
 		}
 	case -1:
-		*q = inquiry{}
-		o.weld.restart(o.filter.pad)
-		return
+		o.acquitWeld()
 	}
-	q.wait = span
-	if o.params.Series == OwnSeries {
-		q.shut = !q.shut && o.hottest < o.setPoint+closeRoom
-	}
+}
+
+// acquitWeld ends the inquiry: the water, or the floor, does not answer to the
+// series relay.
+func (o *Observer) acquitWeld() {
+	o.unasks = inquiry{}
+	o.weld.restart(o.filter.pad)
+	o.levelHold = 0
 }
 
 // inquireDead: an accusation alone is watched, because a lid that comes off
@@ -218,7 +244,19 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.shut, q.wait = false, o.half()
 		return
 	}
-	if q.wait -= h; q.wait > 0 {
+	if o.floor.heated() {
+		o.acquitDead()
+		return
+	}
+	q.wait -= h
+	if q.asked && q.wait > 0 && o.on > o.filter.coast() {
+		// The answer may be plain before the half period is over.
+		v := vote(o.trace.fit(int(float64(3*halfLeast)/blockLength), dead, o.filter.noise))
+		if math.Abs(v) > plainVote {
+			q.wait = 0
+		}
+	}
+	if q.wait > 0 {
 		return
 	}
 	span := o.half()
@@ -229,8 +267,7 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 	}
 	if q.asked || q.tests >= testsMost {
 		q.asked = false
-		blocks := int(float64(3*span) / blockLength)
-		switch q.cast(vote(o.trace.fit(blocks, dead, o.filter.noise)), guiltyDead) {
+		switch q.cast(vote(o.trace.fit(int(float64(3*span)/blockLength), dead, o.filter.noise)), guiltyDead) {
 		case 1:
 			if o.Trusted() {
 				q.stage = proven
@@ -244,7 +281,7 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 			q.stage = max(q.stage, suspected)
 		}
 	}
-	if o.wanted && q.tests < testsMost {
+	if o.wanted && q.tests < testsMost && !o.floor.ready() {
 		q.shut = true
 		q.tests++
 	}
@@ -273,16 +310,19 @@ func (o *Observer) acquitDead() {
 func (o *Observer) judge(h, u float64) {
 	w, d := o.unasks.stage, o.norise.stage
 	outside := o.riseHold >= riseWait
+	f := &o.findings
+	f.Unasked = w >= suspected && !(outside && w < proven)
+	f.NoRise = d >= suspected
 	switch {
 	case w == proven:
 		o.verdict = ProvenUnasked
-	case w == suspected && !outside:
-		o.verdict = SuspectUnasked
 	case d == proven:
 		o.verdict = ProvenNoRise
-	case d >= suspected:
+	case f.NoRise && u > 0.5, f.NoRise && !f.Unasked:
 		o.verdict = SuspectNoRise
-	case w == undecided && !outside:
+	case f.Unasked && w == suspected:
+		o.verdict = SuspectUnasked
+	case f.Unasked:
 		o.verdict = CannotTell
 	case outside:
 		o.verdict = OutsideHeat
@@ -291,14 +331,14 @@ func (o *Observer) judge(h, u float64) {
 	default:
 		o.verdict = Learning
 	}
-	o.findings.Testing = w == suspected || w == undecided || d == watched || d == suspected || d == undecided
+	f.Testing = (w != idle && w != proven) || (d != idle && d != proven)
 	o.advice = Advice{
 		OpenSeries:  w != idle,
 		WithholdPad: o.norise.shut,
 		CloseSeries: o.unasks.shut && o.attended == 0 && o.hottest < o.setPoint+closeRoom,
 	}
 	g := o.filter.rate()
-	o.findings.OffGain = o.Trusted() && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
+	f.OffGain = o.Trusted() && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
 }
 
 // Acquit forgets every suspicion, proof and running test: a person looked and

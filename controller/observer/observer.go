@@ -212,6 +212,7 @@ func (o *Observer) change() {
 	o.pair.settle = pairSettle
 	o.trace.clear()
 	o.answer.clear()
+	o.norise.lowest = math.Inf(1)
 }
 
 // interrupt voids what a gap of unknown length voids.

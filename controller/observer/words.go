@@ -80,6 +80,8 @@ type Findings struct {
 	Jumped  Place // the cooler probe of a pair of which one moved alone: disbelieve it; None
 	Frozen  Place // a probe that repeats its code while the others moved; None
 	Differ  bool  // the in-water probes differ in both phases of the cycle or for 30 min
+	Unasked bool  // unasked rise is suspected or proven, whatever else the verdict names
+	NoRise  bool  // no rise is suspected or proven, whatever else the verdict names
 	OffGain bool  // learned gain is outside 0.6…1.6 of the configured: pad or volume is not as configured
 	Low     bool  // the last toggles were answered 1.4 times too strongly: water may be low (slow hint)
 	Crossed bool  // floor and water do not belong to the same command: tubs may be crossed (hint)
@@ -94,7 +96,8 @@ type Advice struct {
 	// relay follows the pad relay at each off.
 	OpenSeries bool
 	// WithholdPad: command the pad relay off now, wanted or not; lasts at most
-	// 20 min at a time, never two times in a row.
+	// 24 min at a time, three times in one inquiry, with as long a time of heat
+	// between.
 	WithholdPad bool
 	// CloseSeries: with the pad relay off, the series relay may be closed now
 	// to see whether heat comes through the pad relay. Overrides OpenSeries.
