@@ -45,13 +45,13 @@ type Loop struct {
 
 // station is one station with what its Step needs.
 type station struct {
-	plan     *StationPlan
-	core     *controller.Station
-	input    controller.Input
-	output   *controller.Output
-	slots    []slot
-	acts     []ActRequest
-	waiting  []pending
+	plan      *StationPlan
+	core      *controller.Station
+	input     controller.Input
+	output    *controller.Output
+	slots     []slot
+	acts      []ActRequest
+	waiting   []pending
 	unwritten bool // a relay of this station could not be written in the last tick
 }
 
