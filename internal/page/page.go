@@ -3,6 +3,7 @@ package page
 import (
 	"context"
 	"net/http"
+	"sync"
 	"time"
 
 	"soakwarden/internal/loop"
@@ -52,26 +53,138 @@ type DemoPort interface {
 	Active() []string
 }
 
+// watchEvery is how often Watch looks for a new snapshot, in real time.
+const watchEvery = 250 * time.Millisecond
+
 // Page is the handler of the page and its interface for scripts.
 type Page struct {
-	opt Options
+	opt     Options
+	token   string
+	handler http.Handler
+	streams streams
+
+	mu     sync.Mutex
+	pulse  pulse
+	trends []trend
 }
 
 // New makes a page. Start Watch beside it: a page nobody watches for is not
 // live.
-func New(opt Options) *Page { return &Page{opt: opt} }
-
-// Watch follows the loop until ctx ends: it notices when ticks stop, keeps the
-// trend and feeds the browsers that are connected. Streams end with it.
-func (p *Page) Watch(ctx context.Context) error {
-	<-ctx.Done()
-	return nil
+func New(opt Options) *Page {
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	if opt.Zone == nil {
+		opt.Zone = time.Local
+	}
+	if opt.Stale <= 0 {
+		opt.Stale = 10 * time.Second
+	}
+	p := &Page{opt: opt, token: newToken()}
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", p.serveSheet)
+	mux.HandleFunc("GET /station/{name}", p.serveSheet)
+	mux.HandleFunc("GET /station/{name}/reset", p.serveReset)
+	mux.HandleFunc("GET /events", p.serveEvents)
+	mux.HandleFunc("GET /api/status", p.serveStatus)
+	mux.HandleFunc("GET /-/healthy", p.serveHealthy)
+	mux.HandleFunc("GET /-/ready", p.serveReady)
+	mux.Handle("GET /assets/", assetHandler())
+	if opt.Metrics != nil {
+		mux.Handle("GET /metrics", opt.Metrics)
+	}
+	// A form of another origin is refused by what the browser says of itself,
+	// and again by the token that only our own pages carry.
+	forms := http.NewCrossOriginProtection()
+	mux.Handle("POST /act", forms.Handler(http.HandlerFunc(p.postAct)))
+	if opt.Demo != nil {
+		mux.Handle("POST /demo/inject", forms.Handler(http.HandlerFunc(p.postInject)))
+		mux.Handle("POST /demo/clear", forms.Handler(http.HandlerFunc(p.postClear)))
+	}
+	p.handler = newGuard(mux, opt.Hosts)
+	return p
 }
 
 // ServeHTTP answers the page, /api/status, /events, /metrics, /-/healthy and
 // /-/ready.
-func (p *Page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	http.Error(w, "starting", http.StatusServiceUnavailable)
+func (p *Page) ServeHTTP(w http.ResponseWriter, r *http.Request) { p.handler.ServeHTTP(w, r) }
+
+// Watch follows the loop until ctx ends: it notices when ticks stop, keeps the
+// trend and feeds the browsers that are connected. Streams end with it.
+func (p *Page) Watch(ctx context.Context) error {
+	tick := time.NewTicker(watchEvery)
+	defer tick.Stop()
+	defer p.stopWatching()
+	var told time.Time
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		}
+		// A browser is told once a second: of a new tick, or that there is none.
+		fresh, now := p.look(), p.opt.Now()
+		if fresh && now.Sub(told) >= time.Second-watchEvery || now.Sub(told) >= 2*time.Second {
+			told = now
+			p.tell()
+		}
+	}
+}
+
+// look takes the newest snapshot into account and says whether it is new.
+func (p *Page) look() bool {
+	s := p.opt.Latest()
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.pulse.closed = false
+	if !p.pulse.see(s, p.opt.Now()) {
+		return false
+	}
+	if len(p.trends) != len(s.Stations) {
+		p.trends = make([]trend, len(s.Stations))
+	}
+	for i := range s.Stations {
+		p.trends[i].add(s, &s.Stations[i])
+	}
+	return true
+}
+
+func (p *Page) stopWatching() {
+	p.mu.Lock()
+	p.pulse.closed = true
+	p.mu.Unlock()
+	p.tell()
+	p.streams.close()
+}
+
+// live says whether the loop ran a tick lately.
+func (p *Page) live() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.pulse.live(p.opt.Now(), p.opt.Stale)
+}
+
+// frame takes what one rendering needs. Its snapshot is nil before the first
+// tick.
+func (p *Page) frame() *frame {
+	f := &frame{snap: p.opt.Latest(), zone: p.opt.Zone, token: p.token, acts: p.opt.Act != nil}
+	if f.snap == nil {
+		return f
+	}
+	// The model in fast motion gives few snapshots an hour; that is no gap.
+	f.gap = max(3*trendEvery, time.Duration(4*max(f.snap.Speed, 1)*float64(time.Second)))
+	if p.opt.Demo != nil {
+		f.demo = &demoView{Token: p.token, Kinds: p.opt.Demo.Kinds(), Active: p.opt.Demo.Active()}
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	f.live = p.pulse.live(p.opt.Now(), p.opt.Stale)
+	if len(p.trends) == len(f.snap.Stations) {
+		for i := range p.trends {
+			f.samples = append(f.samples, p.trends[i].inOrder(f.snap.Now))
+		}
+	}
+	return f
 }
 
 var _ http.Handler = (*Page)(nil)

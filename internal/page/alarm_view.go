@@ -1,0 +1,98 @@
+package page
+
+import (
+	"net/url"
+	"strings"
+
+	"soakwarden/controller"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
+)
+
+// alarmView is one alarm as a person reads it: first what to do.
+type alarmView struct {
+	Advice   string
+	Name     string
+	Argument string // the cause as one word
+	Severity string // "trip"
+	Class    string // "trip", "heat-off", "warning" or "note"
+	State    string
+	Since    string
+	Value    string
+	Latched  bool
+	Asks     bool // waits for an acknowledgement
+	Over     bool // the condition is gone
+	ResetURL string
+	Board    string // the command that resets it, when only the board may
+}
+
+func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) alarmView {
+	rule := a.Cause.Rule()
+	out := alarmView{
+		Advice: rule.Advice, Name: rule.Name, Argument: status.CauseArgument(a.Cause),
+		Severity: status.SeverityWord(a.Severity), Class: strings.ReplaceAll(status.SeverityWord(a.Severity), " ", "-"),
+		State: a.State.String(), Latched: a.Latched, Asks: a.State.Asks(),
+		Over: !status.Active(a.State),
+	}
+	if a.Since.IsZero() {
+		out.Since = "the start"
+	} else {
+		at := a.Since.In(f.zone)
+		out.Since = at.Format("15:04:05")
+		if now := f.snap.Wall.In(f.zone); at.YearDay() != now.YearDay() || at.Year() != now.Year() {
+			out.Since = at.Format("2006-01-02 15:04")
+		}
+	}
+	if a.Value != 0 {
+		out.Value = u.Temperature(a.Value)
+	}
+	if a.Latched {
+		if rule.Reset == controller.Page {
+			out.ResetURL = stationPath(v.Name) + "/reset?cause=" + url.QueryEscape(out.Argument)
+		} else {
+			out.Board = boardCommand(v.Name, a.Cause)
+		}
+	}
+	return out
+}
+
+// boardCommand is what to type at the board to reset a cause.
+func boardCommand(station string, c controller.Cause) string {
+	return "soakwarden reset " + shellWord(station) + " " + status.CauseArgument(c) +
+		" --seen " + strings.Join(status.SeenWords(c.Rule().Seen), ",") + " --who NAME --why REASON"
+}
+
+// shellWord quotes a name that a shell would take apart.
+func shellWord(s string) string {
+	for _, r := range s {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-', r == '_', r == '.':
+		default:
+			return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+		}
+	}
+	return s
+}
+
+// Worst is the first word of the row in the list of stations.
+func (s stationView) Worst() string {
+	for _, a := range s.Alarms {
+		if !a.Over {
+			return strings.ToUpper(a.Severity) + ": " + a.Name
+		}
+	}
+	if len(s.Alarms) > 0 {
+		return s.Alarms[0].Name + ": " + s.Alarms[0].State
+	}
+	return "no alarm"
+}
+
+// WorstClass is the class of that row.
+func (s stationView) WorstClass() string {
+	for _, a := range s.Alarms {
+		if !a.Over {
+			return a.Class
+		}
+	}
+	return "quiet"
+}

@@ -1,0 +1,165 @@
+package page
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
+)
+
+// The trend's frame, in drawing units.
+const (
+	trendLeft   = 34.0
+	trendRight  = 326.0
+	trendTop    = 14.0
+	trendFloor  = 118.0
+	stripTop    = 123.0
+	stripFloor  = 131.0
+	trendHeight = 150.0
+)
+
+// drawTrend draws the last hours: band shaded, limits, one line a probe, the
+// strip of heat below. A gap in the readings is a gap in the line.
+func drawTrend(v *loop.StationView, samples []sample, s *loop.Snapshot, u status.Units, zone *time.Location, gap time.Duration) *canvas {
+	c := &canvas{W: drawingWidth, H: trendHeight, Label: fmt.Sprintf("Trend of %s over the last %d hours", v.Name, int(trendSpan.Hours()))}
+	y := trendScale(v, samples)
+	x := func(at time.Duration) float64 {
+		return trendRight - float64(s.Now-at)/float64(trendSpan)*(trendRight-trendLeft)
+	}
+	drawTrendGround(c, v, y, u)
+	drawHours(c, s, x, zone)
+	for i := range v.Probes {
+		drawTrendLine(c, &v.Probes[i], i, samples, x, y, gap)
+	}
+	drawHeatStrip(c, samples, x, gap)
+	c.rect("outline", "none", trendLeft, trendTop, trendRight-trendLeft, trendFloor-trendTop)
+	c.rect("outline", "none", trendLeft, stripTop, trendRight-trendLeft, stripFloor-stripTop)
+	c.text("tiny", "end", trendLeft-4, stripFloor, "heat")
+	c.line("void", 0, 0, c.W, c.H)
+	return c
+}
+
+// trendScale spans the band and what the in-water probes did, and no more: the
+// room at night would press everything else flat.
+func trendScale(v *loop.StationView, samples []sample) scale {
+	set := celsiusOr(v.SetPoint, 25)
+	s := scale{lo: set - 1, hi: set + 1, top: trendTop, floor: trendFloor}
+	for i := range v.Probes {
+		switch v.Probes[i].Role {
+		case controller.RoleRoom, controller.RoleFloor:
+			continue
+		}
+		for _, p := range samples {
+			if i < len(p.values) && !math.IsNaN(float64(p.values[i])) {
+				s.lo, s.hi = min(s.lo, float64(p.values[i])-0.3), max(s.hi, float64(p.values[i])+0.3)
+			}
+		}
+	}
+	return s
+}
+
+func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
+	half := float64(v.Differential) / float64(controller.Kelvin) / 2
+	if v.SetPoint != 0 {
+		set := status.DegreesC(v.SetPoint)
+		top, floor := y.y(set+half), y.y(set-half)
+		if v.Kind == controller.Chamber {
+			top = y.top
+		}
+		c.rect("shade", "", trendLeft, max(top, y.top), trendRight-trendLeft, min(floor, y.floor)-max(top, y.top))
+	}
+	for _, limit := range [...]struct {
+		celsius float64
+		known   bool
+	}{
+		{celsiusOr(v.Cutoff, 0), v.Cutoff != 0}, {celsiusOr(v.TooCold, 0), v.TooCold != 0 && v.Kind == controller.Tub},
+	} {
+		if limit.known && limit.celsius > y.lo && limit.celsius < y.hi {
+			c.line("limit", trendLeft, y.y(limit.celsius), trendRight, y.y(limit.celsius))
+		}
+	}
+	if u != status.Fahrenheit {
+		step := stepFor((y.hi - y.lo) / (y.floor - y.top))
+		for t := math.Ceil(y.lo/step) * step; t <= y.hi; t += step {
+			c.line("thin", trendLeft-3, y.y(t), trendLeft, y.y(t))
+			c.text("tiny", "end", trendLeft-5, y.y(t)+3.5, short(t))
+		}
+		c.text("tiny strong", "end", trendLeft-2, trendTop-4, "°C")
+	}
+	if u != status.Celsius {
+		lo, hi := y.lo*1.8+32, y.hi*1.8+32
+		step := stepFor((hi - lo) / (y.floor - y.top))
+		for t := math.Ceil(lo/step) * step; t <= hi; t += step {
+			at := y.y((t - 32) / 1.8)
+			c.line("thin", trendRight, at, trendRight+3, at)
+			c.text("tiny", "start", trendRight+5, at+3.5, short(t))
+		}
+		c.text("tiny strong", "start", trendRight+2, trendTop-4, "°F")
+	}
+}
+
+// drawHours marks the full hours of the wall clock.
+func drawHours(c *canvas, s *loop.Snapshot, x func(time.Duration) float64, zone *time.Location) {
+	now := s.Wall.In(zone)
+	hour := time.Date(now.Year(), now.Month(), now.Day(), now.Hour(), 0, 0, 0, zone)
+	for ; now.Sub(hour) < trendSpan; hour = hour.Add(-time.Hour) {
+		at := x(s.Now - now.Sub(hour))
+		if at < trendLeft || at > trendRight {
+			continue
+		}
+		c.line("grid", at, trendTop, at, stripFloor)
+		if at > trendLeft+10 && at < trendRight-10 {
+			c.text("tiny", "middle", at, trendHeight-6, hour.Format("15:04"))
+		}
+	}
+}
+
+// drawTrendLine draws one probe. Lines differ by their dashes, never by colour
+// alone: control full, guard dashed, floor dash and dot, others dotted.
+func drawTrendLine(c *canvas, p *loop.ProbeView, i int, samples []sample, x func(time.Duration) float64, y scale, gap time.Duration) {
+	if p.Role == controller.RoleRoom {
+		return
+	}
+	class := "trend-" + status.RoleWord(p.Role)
+	var xy []float64
+	var before time.Duration
+	flush := func() {
+		if len(xy) >= 4 {
+			c.path(class, polyline(xy))
+		}
+		xy = xy[:0]
+	}
+	for _, s := range samples {
+		if i >= len(s.values) || math.IsNaN(float64(s.values[i])) {
+			flush()
+			continue
+		}
+		if len(xy) > 0 && s.at-before > gap {
+			flush()
+		}
+		before = s.at
+		at := y.y(float64(s.values[i]))
+		xy = append(xy, x(s.at), min(max(at, trendTop), trendFloor))
+	}
+	flush()
+}
+
+// drawHeatStrip fills the time with heat on, as much of the strip's height as
+// heat was on of each sample's time.
+func drawHeatStrip(c *canvas, samples []sample, x func(time.Duration) float64, gap time.Duration) {
+	d := ""
+	for i := 1; i < len(samples); i++ {
+		s, before := samples[i], samples[i-1]
+		if s.heat <= 0 || s.at-before.at > gap {
+			continue
+		}
+		h := float64(s.heat) * (stripFloor - stripTop)
+		d += "M" + num(x(before.at)) + " " + num(stripFloor) + "V" + num(stripFloor-h) + "H" + num(x(s.at)) + "V" + num(stripFloor) + "Z"
+	}
+	if d != "" {
+		c.path("solid", d)
+	}
+}

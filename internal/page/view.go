@@ -1,0 +1,221 @@
+package page
+
+import (
+	"strconv"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
+)
+
+// frame is what one rendering of the sheet is made from: a snapshot, whether
+// it is live, and the trends of that moment.
+type frame struct {
+	snap    *loop.Snapshot
+	live    bool
+	samples [][]sample
+	gap     time.Duration // between samples, past which a line is broken
+	zone    *time.Location
+	token   string
+	acts    bool // acts can be handed on
+	demo    *demoView
+}
+
+// titleView is the title block.
+type titleView struct {
+	Name, Version, Config string
+	Live                  bool
+	Date, Clock, Zone     string
+	Untrusted             bool
+	Invented              bool
+	Speed                 string
+	Missed                uint64
+	Journal               string // what is wrong with it, empty for nothing
+	Buses                 []string
+	Relays                []string
+	Started               bool
+}
+
+// shortChecksum is as much of the checksum as a person compares.
+const shortChecksum = 12
+
+func (f *frame) title() titleView {
+	s := f.snap
+	if s == nil {
+		return titleView{}
+	}
+	at := s.Wall.In(f.zone)
+	t := titleView{
+		Started: true, Name: s.Name, Version: s.Version, Config: s.Config[:min(len(s.Config), shortChecksum)],
+		Live: f.live, Date: at.Format("2006-01-02"), Clock: at.Format("15:04:05"), Zone: at.Format("MST"),
+		Untrusted: !s.Trusted, Invented: s.Demo, Missed: s.Missed,
+		Speed: strconv.FormatFloat(s.Speed, 'g', 4, 64),
+	}
+	if !s.Journal.OK {
+		t.Journal = s.Journal.Problem
+		if t.Journal == "" {
+			t.Journal = "not being written"
+		}
+	}
+	for _, b := range s.Buses {
+		if b.Fault != "" {
+			t.Buses = append(t.Buses, b.Name+": "+b.Fault)
+		}
+	}
+	for _, r := range s.Relays {
+		if !r.Written {
+			t.Relays = append(t.Relays, r.Name+": could not be written")
+		}
+	}
+	return t
+}
+
+// stationView is one station on the sheet.
+type stationView struct {
+	ID        string // prefix of its regions
+	Path      string // of its own sheet
+	Token     string
+	CanAct    bool
+	Name      string
+	Kind      string
+	Species   string
+	Stage     string
+	Values    []string // the governing temperature, one or two units
+	Condition string   // one phrase about the temperature
+	Abnormal  bool     // the phrase is bad news
+	Heat      string
+	SetPoint  string
+	Limits    string
+	Climbing  string // the set point that governs now, empty when it is the set point
+	Attended  bool
+	AnimalIn  bool
+	IsTub     bool
+	Ready     bool
+	OutOf     bool // out of service
+	Alarms    []alarmView
+	Parts     []partView
+	Proofs    []string
+	Truth     []string
+	Drawing   *canvas
+	Trend     *canvas
+	HasTrend  bool
+}
+
+// partView is one row of the list of parts: a probe.
+type partView struct {
+	Role, ROM, Value, Quality, Age, Uncertainty, Truth string
+	Abnormal                                           bool
+}
+
+func (f *frame) station(i int, u status.Units) stationView {
+	v := &f.snap.Stations[i]
+	s := stationView{
+		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts,
+		Name: v.Name, Kind: status.KindWord(v.Kind), Species: v.Species, Stage: v.Stage,
+		Attended: v.Attended, AnimalIn: v.AnimalIn, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0,
+		Heat: heatWord(v), Limits: limitsWord(v, u),
+	}
+	for _, a := range v.Alarms {
+		s.Alarms = append(s.Alarms, f.alarm(v, a, u))
+	}
+	s.Values, s.Condition, s.Abnormal = conditionOf(v, u)
+	if v.SetPoint != 0 {
+		s.SetPoint = u.Temperature(v.SetPoint)
+	}
+	if d := controller.Difference(v.SetPoint - v.Effective); v.Effective != 0 && (d > 50*controller.MilliKelvin || d < -50*controller.MilliKelvin) {
+		s.Climbing = u.Temperature(v.Effective)
+	}
+	for j := range v.Probes {
+		s.Parts = append(s.Parts, partOf(v, &v.Probes[j], u))
+	}
+	for _, p := range v.Proofs {
+		s.Proofs = append(s.Proofs, proofWord(p, f.zone))
+	}
+	s.Truth = truthWords(v, u)
+	return s
+}
+
+// draw adds the two drawings, which cost more than the words.
+func (f *frame) draw(s *stationView, i int, u status.Units) {
+	v := &f.snap.Stations[i]
+	if v.Kind == controller.Chamber {
+		s.Drawing = drawChamber(v, u)
+	} else {
+		s.Drawing = drawTub(v, u)
+	}
+	if i < len(f.samples) && len(f.samples[i]) > 1 {
+		s.HasTrend = true
+		s.Trend = drawTrend(v, f.samples[i], f.snap, u, f.zone, f.gap)
+	}
+}
+
+// conditionOf says the governing temperature and how it stands to the band.
+func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase string, abnormal bool) {
+	t, known := governing(v)
+	if !known {
+		return []string{"no believable reading"}, "", true
+	}
+	lines := valueLines(u, &v.Probes[v.Governing])
+	values = append(values, lines[0])
+	if lines[1] != "" {
+		values = append(values, lines[1])
+	}
+	half := controller.Difference(v.Differential)/2 + 50*controller.MilliKelvin
+	off := controller.Difference(t - v.SetPoint)
+	switch {
+	case v.SetPoint == 0:
+		return values, "no set point", false
+	case v.Cutoff != 0 && t > v.Cutoff && v.Kind == controller.Tub:
+		return values, "over the cutoff", true
+	case v.TooCold != 0 && t < v.TooCold && v.Kind == controller.Tub:
+		return values, "too cold", true
+	case v.Kind == controller.Chamber && off >= 0:
+		return values, "at the target", false
+	case v.Kind == controller.Chamber:
+		return values, u.Difference(-off) + " under the target", false
+	case off > half:
+		return values, u.Difference(off) + " over the set point", false
+	case off < -half:
+		return values, u.Difference(-off) + " under the set point", false
+	}
+	return values, "in the band", false
+}
+
+func heatWord(v *loop.StationView) string {
+	switch {
+	case v.HeatOn:
+		return "heat ON"
+	case v.Permitted:
+		return "heat off"
+	case v.Attended:
+		return "heat off, both relays open"
+	case v.Reason != controller.NoCause:
+		return "heat withheld: " + v.Reason.Rule().Name
+	}
+	return "heat withheld"
+}
+
+func limitsWord(v *loop.StationView, u status.Units) string {
+	words := ""
+	if v.TooCold != 0 && v.Kind == controller.Tub {
+		words = "too cold " + u.Temperature(v.TooCold)
+	}
+	if v.Cutoff != 0 {
+		if words != "" {
+			words += ", "
+		}
+		words += limitWord(v.Kind) + " " + u.Temperature(v.Cutoff)
+	}
+	return words
+}
+
+func proofWord(p loop.ProofView, zone *time.Location) string {
+	switch {
+	case p.At.IsZero():
+		return p.Name + ": never made"
+	case !p.Passed:
+		return p.Name + ": FAILED " + p.At.In(zone).Format("2006-01-02 15:04")
+	}
+	return p.Name + ": passed " + p.At.In(zone).Format("2006-01-02 15:04")
+}
