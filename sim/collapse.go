@@ -65,11 +65,12 @@ const sunLower = 0.5
 // collapse works out the step of h seconds of the network n over the heat
 // capacities c.
 //
-// With A = C − αJ, α = γh/2, X = A⁻¹C and y = A⁻¹b, the stages of the constant
-// network C·T' = J·T + b are
+// With A = C − αJ, α = γh/2 and X = A⁻¹C, the stages of the constant network
+// C·T' = J·T + b are
 //
-//	Tγ = (2X − 1)·T + 2α·y
-//	T₁ = X·(w₁Tγ − w₂T) + α·y,  w₁ = (1+√2)/2, w₂ = (√2−1)/2
+//	Tγ = (2X − 1)·T + 2α·X·C⁻¹b
+//	T₁ = X·(w₁Tγ − w₂T) + α·X·C⁻¹b,  w₁ = (1+√2)/2, w₂ = (√2−1)/2
+//	   = ((1+√2)X² − √2X)·T + α((1+√2)X² + X)·C⁻¹b
 //
 // and the mean over the step, which fluxes are taken at, is
 // (√2/4)(T + Tγ) + (1 − √2/2)·T₁. The step and the fluxes over it are worked out
@@ -77,93 +78,90 @@ const sunLower = 0.5
 func (c *collapsed) collapse(n *network, heat *state, h float64) {
 	const gamma = 2 - math.Sqrt2
 	alpha := 0.5 * gamma * h
-	var inv [nodes]state
-	for i := range inv {
-		for j := range inv[i] {
-			inv[i][j] = -float64(alpha * n.at[i][j])
+	var x [nodes]state
+	for i := range x {
+		from, to := &n.at[i], &x[i]
+		for j := range to {
+			to[j] = -float64(alpha * from[j])
 		}
-		inv[i][i] += heat[i]
+		to[i] += heat[i]
 	}
-	invert(&inv)
-
-	// Columns of the inputs: fixed, pad, room, sun.
-	var y [nodes]inputs
-	for i := range inv {
-		a := &inv[i]
-		var f, r float64
-		for j := range a {
-			f += float64(a[j] * n.fixed[j])
-			r += float64(a[j] * n.room[j])
-		}
-		y[i] = inputs{f, a[pad], r, float64(sunLower*a[lower]) + float64((1-sunLower)*a[upper])}
+	invert(&x)
+	// What each input does to a node by itself, K/s: the columns of C⁻¹b.
+	var in columns
+	for j := range heat {
+		per := 1 / heat[j]
+		in.fixed[j] = float64(n.fixed[j] * per)
+		in.room[j] = float64(n.room[j] * per)
+		in.per[j] = per
 	}
-	for i := range inv {
-		for j := range inv[i] {
-			inv[i][j] *= heat[j]
+	for i := range x {
+		row := &x[i]
+		for j := range row {
+			row[j] *= heat[j]
 		}
 	}
-	x := &inv
-	for i := range nodes {
-		xi := &x[i]
-		var square state
-		in := inputs{}
-		for k := range xi {
-			f := xi[k]
-			xk, yk := &x[k], &y[k]
-			for j := range square {
-				square[j] += float64(f * xk[j])
-			}
-			in.add(f, yk)
+	for i := range x {
+		xi, m := &x[i], &c.at[i]
+		m.times(xi, &x, 1+math.Sqrt2)
+		var e state
+		for j := range e {
+			e[j] = float64(alpha * (m[j] + xi[j]))
+			m[j] -= float64(math.Sqrt2 * xi[j])
 		}
-		// T₁ = ((1+√2)·X² − √2·X)·T + α·((1+√2)·X + 1)·y.
-		m := &c.at[i]
-		for j := range square {
-			m[j] = float64((1+math.Sqrt2)*square[j]) - float64(math.Sqrt2*xi[j])
-		}
-		sum := inputs{}
-		sum.add(float64(alpha*(1+math.Sqrt2)), &in)
-		sum.add(alpha, &y[i])
-		c.in[i] = sum
+		c.in[i] = in.of(&e)
 	}
-	c.flux(rowLost, &n.lost, x, &y, h, alpha)
-	c.flux(rowVapour, &n.vapour, x, &y, h, alpha)
+	c.flux(rowLost, &n.lost, &x, &in, h, alpha)
+	c.flux(rowVapour, &n.vapour, &x, &in, h, alpha)
 	c.hold(c.pad, c.room, c.sun)
 }
 
-func (in *inputs) add(f float64, b *inputs) {
-	in.fixed += float64(f * b.fixed)
-	in.pad += float64(f * b.pad)
-	in.room += float64(f * b.room)
-	in.sun += float64(f * b.sun)
+// columns are the inputs of a network over its heat capacities.
+type columns struct{ fixed, room, per state }
+
+// of returns the inputs seen through the row e.
+func (c *columns) of(e *state) inputs {
+	var fixed, room float64
+	for j := range e {
+		fixed += float64(e[j] * c.fixed[j])
+		room += float64(e[j] * c.room[j])
+	}
+	return inputs{fixed, float64(e[pad] * c.per[pad]), room,
+		float64(sunLower*float64(e[lower]*c.per[lower])) + float64((1-sunLower)*float64(e[upper]*c.per[upper]))}
 }
 
 // flux works out a boundary's flow over the step from the stages' temperatures:
 // r·mean + the part that does not depend on them, times h.
-func (c *collapsed) flux(to int, r *row, x *[nodes]state, y *[nodes]inputs, h, alpha float64) {
+func (c *collapsed) flux(to int, r *row, x *[nodes]state, cols *columns, h, alpha float64) {
 	const (
 		early = math.Sqrt2 / 4
 		late  = 1 - math.Sqrt2/2
 	)
-	m, in := state{}, inputs{fixed: r.fixed, room: r.room}
+	// Of the mean, T counts with early − early = 0 beside Tγ = 2X·T − T + ….
+	var m, through state
+	in := inputs{fixed: r.fixed, room: r.room}
 	for i := range nodes {
 		f := r.at[i]
 		if f == 0 {
 			continue
 		}
-		// Tγ = 2X·T − T + 2α·y; T counts with early − early = 0 beside X.
 		two, last := float64(2*early*f), float64(late*f)
-		xi, mi := &x[i], &c.at[i]
-		for j := range m {
-			m[j] += float64(two*xi[j]) + float64(last*mi[j])
-		}
-		in.add(float64(two*alpha), &y[i])
-		in.add(last, &c.in[i])
+		through.less(&x[i], -two)
+		m.less(&c.at[i], -last)
+		own := &c.in[i]
+		in.fixed += float64(last * own.fixed)
+		in.pad += float64(last * own.pad)
+		in.room += float64(last * own.room)
+		in.sun += float64(last * own.sun)
 	}
+	stage := cols.of(&through)
 	for j := range m {
-		m[j] *= h
+		c.at[to][j] = float64(h * (m[j] + through[j]))
 	}
-	c.at[to] = m
-	c.in[to] = inputs{in.fixed * h, in.pad * h, in.room * h, in.sun * h}
+	c.in[to] = inputs{
+		float64(h * (in.fixed + float64(alpha*stage.fixed))), float64(h * (in.pad + float64(alpha*stage.pad))),
+		float64(h * (in.room + float64(alpha*stage.room))), float64(h * (in.sun + float64(alpha*stage.sun))),
+	}
 }
 
 // invert replaces a by its inverse. Columns of a thermal network's matrix are
@@ -186,9 +184,38 @@ func invert(a *[nodes]state) {
 				continue
 			}
 			ri[k] = 0
-			for j := range ri {
-				ri[j] -= float64(f * rk[j])
-			}
+			ri.less(rk, f)
 		}
 	}
+}
+
+// less takes f·b from a. Written out, because it is most of a refresh.
+func (a *state) less(b *state, f float64) {
+	a[0] -= float64(f * b[0])
+	a[1] -= float64(f * b[1])
+	a[2] -= float64(f * b[2])
+	a[3] -= float64(f * b[3])
+	a[4] -= float64(f * b[4])
+	a[5] -= float64(f * b[5])
+	a[6] -= float64(f * b[6])
+	a[7] -= float64(f * b[7])
+	a[8] -= float64(f * b[8])
+}
+
+// times sets a to scale times the row r·m.
+func (a *state) times(r *state, m *[nodes]state, scale float64) {
+	var s0, s1, s2, s3, s4, s5, s6, s7, s8 float64
+	for k := range m {
+		f, b := float64(scale*r[k]), &m[k]
+		s0 += float64(f * b[0])
+		s1 += float64(f * b[1])
+		s2 += float64(f * b[2])
+		s3 += float64(f * b[3])
+		s4 += float64(f * b[4])
+		s5 += float64(f * b[5])
+		s6 += float64(f * b[6])
+		s7 += float64(f * b[7])
+		s8 += float64(f * b[8])
+	}
+	*a = state{s0, s1, s2, s3, s4, s5, s6, s7, s8}
 }

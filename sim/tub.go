@@ -27,17 +27,19 @@ type Tub struct {
 	linRoom  float64
 	linPad   float64
 	matrix   collapsed
-	drift    state // K/s, as seen in the last step
+	before   state // the nodes one step ago; as t after what no step did
 	age      int   // steps since the refresh
 	window   int   // steps until the next
 	stale    bool
-	tight    float64 // K that a node may move away from lin
-	longest  int     // steps between refreshes, at most
+	reach    state   // K that a node may move away from lin
+	tight    float64 // the most that any node may, K
+	kappa    float64
+	longest  int // steps between refreshes, at most
 	refreshN int
 
 	account Balance
-	leaked  float64
-	over    float64
+	leaked  float64 // kg
+	over    float64 // kg
 }
 
 // holdings is what lies in the tub.
@@ -69,6 +71,7 @@ func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
 		t.t[i] = start.Room
 	}
 	t.t[lower], t.t[upper], t.t[beast] = start.Water, start.Water, start.Water
+	t.before = t.t
 	t.cap = t.capacities()
 	t.drive.Room = start.Room
 	t.account.StoredAtStart = t.stored()
@@ -86,11 +89,7 @@ func (t *Tub) Step(d Drive) {
 	}
 	t.age++
 	out := t.matrix.apply(&t.t, d.Pad*t.spec.PadPower, d.Room, d.Sun)
-	inv := 1 / t.step
-	for i := range t.t {
-		t.drift[i] = float64((out.t[i] - t.t[i]) * inv)
-	}
-	t.t = out.t
+	t.before, t.t = t.t, out.t
 	t.account.Lost += out.lost
 	t.film += out.vapour
 	t.leak += d.Leak * (t.step * 1e-3 / 3.6)
@@ -113,28 +112,32 @@ func (t *Tub) turn(d Drive) {
 // strayed says whether a node with a film on it has moved away from where the
 // network is linear. The pad and the animal have none.
 func (t *Tub) strayed() bool {
-	worst := 0.0
 	for i := floor; i <= lid; i++ {
-		worst = max(worst, math.Abs(t.t[i]-t.lin[i]))
+		if math.Abs(t.t[i]-t.lin[i]) > t.reach[i] {
+			return true
+		}
 	}
-	return worst > t.tight
+	return false
 }
 
 // refresh books the water that left, makes the network linear about where the
 // nodes will be half-way to the next refresh, and collapses the step.
 func (t *Tub) refresh() {
 	t.settle()
-	fastest := 0.0
+	// How many steps until a node will have gone 1.5 times as far as it may
+	// stray from where the network is linear: half of that on either side, and
+	// some for a drift that grows.
+	most := float64(t.longest)
 	for i := floor; i <= lid; i++ {
-		fastest = max(fastest, math.Abs(t.drift[i]))
+		per := math.Abs(t.t[i] - t.before[i])
+		if float64(per*most) > 1.5*t.reach[i] {
+			most = 1.5 * t.reach[i] / per
+		}
 	}
-	t.window = t.longest
-	if float64(fastest*(t.step*float64(t.longest))) > 1.5*t.tight {
-		t.window = max(1, int(1.5*t.tight/(fastest*t.step)))
-	}
-	ahead := float64(t.window) * t.step / 2
+	t.window = max(1, int(most))
+	ahead := float64(t.window) / 2
 	for i := range t.t {
-		t.lin[i] = t.t[i] + float64(ahead*t.drift[i])
+		t.lin[i] = t.t[i] + float64(ahead*(t.t[i]-t.before[i]))
 	}
 	t.linRoom = t.drive.Room
 	t.assemble(&t.lin, t.linRoom)
@@ -145,14 +148,14 @@ func (t *Tub) refresh() {
 
 // Truth returns everything that the model knows.
 func (t *Tub) Truth() Truth {
-	t.settle()
-	wet := t.mass > dryMass*t.geo.base
+	kg := t.mass - t.film - t.leak
+	wet := kg > dryMass*t.geo.base
 	tr := Truth{
 		Water: (t.t[lower] + t.t[upper]) / 2, Lower: t.t[lower], Upper: t.t[upper],
 		Floor: t.t[floor], Contact: t.t[patch], Pad: t.t[pad], Air: t.t[air], Wall: t.t[wall], Lid: t.t[lid],
 		Animal: t.t[beast], Room: t.drive.Room,
-		Depth: t.Depth(), Volume: 1000 * t.mass / physics.WaterDensity((t.t[lower]+t.t[upper])/2),
-		Evaporated: t.account.Evaporated, Leaked: t.leaked, Overflowed: t.over,
+		Depth: t.Depth(), Volume: 1000 * kg / physics.WaterDensity((t.t[lower]+t.t[upper])/2),
+		Evaporated: t.account.Evaporated + t.film, Leaked: t.leaked + t.leak, Overflowed: t.over,
 		PadHeat: t.account.PadHeat, SunHeat: t.account.SunHeat, Lost: t.account.Lost,
 		PadWatts: t.drive.Pad * t.spec.PadPower,
 	}

@@ -159,10 +159,20 @@ func (n *network) conductRoom(i int, g float64) {
 	n.lost.room -= g
 }
 
-// film adds a film of an area between nodes i and j, the warm side i rising.
-func (n *network) film(f physics.Film, area float64, x *state, i, j int) {
-	q, s := f.Flux(x[i] - x[j])
+// film adds a film of an area between nodes i and j, the warm side i rising. It
+// returns how far the difference over it may move until the film's curve is
+// half a millikelvin off the straight line, beside what else conducts from
+// the same place, W/m²K.
+func (n *network) film(f physics.Film, area float64, x *state, i, j int, beside float64) float64 {
+	d := x[i] - x[j]
+	q, s, bend := f.Curve(d)
 	n.between(i, j, area*q, area*s, area*s, x[i], x[j])
+	far := math.Sqrt(1e-3 * (s + beside) / (math.Abs(bend) + 1))
+	if d < 0 {
+		// The curve bends where the difference turns.
+		far = max(0.01, -d)
+	}
+	return far
 }
 
 // filmRoom adds a film of an area between node i and the room.
@@ -196,14 +206,14 @@ func (t *Tub) assemble(x *state, room float64) {
 
 	// Over the water.
 	face := physics.AirFilm(physics.PlateUp, physics.PlateDown, x[air], g.size, max(stillAir, physics.ForcedAir(breeze, t.spec.Length)))
-	n.film(face, g.base, x, upper, air)
+	n.film(face, g.base, x, upper, air, 0)
 	outside := physics.ForcedAir(d.Draught, t.spec.Length)
 	over := physics.AirFilm(physics.PlateUp, physics.PlateDown, room, g.size, max(stillAir, outside))
 	n.filmRoom(over, g.base, x, lid, room)
 	n.radiateRoom(emissivity, g.base, x, lid, room)
 	if shut {
 		under := physics.AirFilm(physics.PlateUp, physics.PlateDown, x[air], g.size, stillAir)
-		n.film(under, g.base, x, air, lid)
+		n.film(under, g.base, x, air, lid, 0)
 		q, a, b := physics.Radiation(x[upper], x[lid], physics.ExchangeFactor(emissivity, emissivity))
 		n.between(upper, lid, g.base*q, g.base*a, g.base*b, x[upper], x[lid])
 	} else {
@@ -239,7 +249,6 @@ func (t *Tub) assembleWater(x *state, depth, covered float64) {
 	k := physics.WaterConductivity(x[lower])
 	stir := max(0, d.Stir)
 	open := physics.WaterFilm(physics.PlateUpTurbulent, x[lower], float64(4*k)/layer+400*stir)
-	n.film(open, float64(factor*g.heated)*(1-covered), x, floor, lower)
 	under := factor * covered * g.heated
 	if t.hold.animal > 0 {
 		n.conduct(patch, beast, bodyContact*float64(covered*g.heated))
@@ -250,10 +259,16 @@ func (t *Tub) assembleWater(x *state, depth, covered float64) {
 	} else {
 		n.conduct(beast, lower, 0.1)
 	}
-	n.film(open, under, x, patch, lower)
 	halves := physics.WaterFilm(physics.LayerTurbulent, (x[lower]+x[upper])/2,
 		float64(2*k)/layer+mixing+float64(stir*float64(0.5*4.18e6/turnover*layer)))
-	n.film(halves, g.base, x, lower, upper)
+	for i := range t.reach {
+		t.reach[i] = t.tight
+	}
+	up := g.padUp / g.heated
+	t.reach[floor] = min(t.tight, n.film(open, float64(factor*g.heated)*(1-covered), x, floor, lower, up))
+	t.reach[patch] = min(t.tight, n.film(open, under, x, patch, lower, up))
+	both := min(t.tight, n.film(halves, g.base, x, lower, upper, 0)/2)
+	t.reach[lower], t.reach[upper] = both, both
 }
 
 // assembleVapour adds evaporation. The vapour under the lid is in balance at

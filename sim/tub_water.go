@@ -27,7 +27,7 @@ func (t *Tub) settle() {
 	t.account.WithWaterOut += float64(cp * (float64(t.film*high) + float64(t.leak*low)))
 	t.account.Evaporated += t.film
 	t.account.WaterOut += t.leak
-	t.leaked += 1000 * t.leak / physics.WaterDensity(low)
+	t.leaked += t.leak
 	t.shift(upperLeft, lowerLeft, evened)
 	t.mass -= gone
 	t.film, t.leak = 0, 0
@@ -47,6 +47,8 @@ func (t *Tub) shift(up, down, each float64) {
 	heatDown := float64((t.geo.fixed[lower]+float64(cp*down))*low) - float64(cp*float64(moved*carried))
 	t.cap[upper] = t.geo.fixed[upper] + float64(cp*each)
 	t.cap[lower] = t.geo.fixed[lower] + float64(cp*each)
+	t.before[upper] += heatUp/t.cap[upper] - t.t[upper]
+	t.before[lower] += heatDown/t.cap[lower] - t.t[lower]
 	t.t[upper] = heatUp / t.cap[upper]
 	t.t[lower] = heatDown / t.cap[lower]
 }
@@ -92,9 +94,11 @@ func (t *Tub) Pour(litres, celsius float64) {
 		t.t[i] = (float64(t.cap[i]*t.t[i]) + float64(more*celsius)) / (t.cap[i] + more)
 		t.cap[i] += more
 	}
+	t.before = t.t
 	t.stale = true
 	if full := t.spec.Height * t.geo.base * physics.WaterDensity(t.Water()); t.mass > full {
-		t.over += t.takeOut(t.mass - full)
+		t.over += t.mass - full
+		t.takeOut(t.mass - full)
 	}
 }
 
@@ -152,5 +156,6 @@ func (t *Tub) cover() {
 		t.t[floor] = (float64(t.cap[floor]*t.t[floor]) - float64(grown*t.t[patch])) / next[floor]
 	}
 	t.cap[floor], t.cap[patch] = next[floor], next[patch]
+	t.before = t.t
 	t.stale = true
 }

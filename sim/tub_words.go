@@ -56,9 +56,9 @@ type Truth struct {
 
 	Depth      float64 // m
 	Volume     float64 // L
-	Evaporated float64 // L that left as vapour since the start
-	Leaked     float64 // L that left by the leak
-	Overflowed float64 // L that ran over the rim
+	Evaporated float64 // kg that left as vapour since the start: litres of cold water
+	Leaked     float64 // kg that left by the leak
+	Overflowed float64 // kg that ran over the rim
 	PadHeat    float64 // J from the pad since the start
 	SunHeat    float64 // J
 	Lost       float64 // J to the room, vapour included

@@ -59,19 +59,29 @@ func fourthPower(x float64) float64 {
 
 // Flux returns the heat flux at the difference d K, W/m², and its slope, W/m²K.
 func (f Film) Flux(d float64) (flux, slope float64) {
-	free := f.rising
+	flux, slope, _ = f.Curve(d)
+	return flux, slope
+}
+
+// Curve returns the heat flux at the difference d K, W/m², its slope, W/m²K,
+// and how fast the slope grows, W/m²K².
+func (f Film) Curve(d float64) (flux, slope, bend float64) {
+	per := f.rising
 	if d < 0 {
-		free = -f.falling
+		per = -f.falling
 	}
-	free = float64(free * d)
+	free := float64(per * d)
+	// With hⁿ = steady + free: d(h·d)/dd = h + free/(n·h^(n−1)), and once more.
 	if f.fourth {
 		root := math.Sqrt(f.steady + free)
 		h := math.Sqrt(root)
-		// d(h·d)/dd = h + d·dh/dd with dh/dd = free/(4·d·h³).
-		return float64(h * d), h + free/(4*float64(h*root))
+		share := per / (4 * float64(h*root))
+		return float64(h * d), h + float64(share*d), share * (2 - 0.75*free/float64(root*root))
 	}
 	h := num.Cbrt(f.steady + free)
-	return float64(h * d), h + free/(3*float64(h*h))
+	square := float64(h * h)
+	share := per / (3 * square)
+	return float64(h * d), h + float64(share*d), share * (2 - 2.0/3*free/float64(square*h))
 }
 
 // Coefficient returns the film at the difference d K, W/m²K.
