@@ -46,6 +46,7 @@ type Config struct {
 	Outputs   []Output
 	Inputs    []Input
 	Stations  []Station
+	at        marks
 }
 
 // Board is the single-board computer itself.
@@ -53,6 +54,7 @@ type Board struct {
 	Kind         string // "raspberry-pi" or "other": which pins are pulled up at power-up
 	Undervoltage string // file that reads "1" while the supply is low, empty when there is none
 	Button       string // name of the input at the board that counts as a person present, empty when none
+	at           marks
 }
 
 // Journal is the durable record.
@@ -60,6 +62,7 @@ type Journal struct {
 	Path    string
 	MinFree int64         // bytes; below it the card counts as nearly full
 	Block   time.Duration // readings are written in blocks of this length
+	at      marks
 }
 
 // Units says in which units the page shows temperatures first.
@@ -76,6 +79,7 @@ const (
 type Page struct {
 	Listen string // address and port
 	Units  Units
+	at     marks
 }
 
 // Notify says how a person is reached.
@@ -85,6 +89,7 @@ type Notify struct {
 	Repeat      time.Duration
 	SitterPhone string // printed with every alarm, as written
 	Webhooks    []Webhook
+	at          marks
 }
 
 // Webhook is one address that is told of alarms by an HTTP POST.
@@ -94,6 +99,7 @@ type Webhook struct {
 	TokenFile string        // file whose first line is sent as a bearer token, empty when none
 	From      string        // least severity that is sent: "note", "warning", "heat off", "trip"
 	After     time.Duration // sent only when nobody has acknowledged for so long
+	at        marks
 }
 
 // Heartbeat is the sign of life: an output that changes its level once a
@@ -103,12 +109,14 @@ type Heartbeat struct {
 	Output string // name of an output, empty when none
 	URL    string
 	Every  time.Duration // between two fetches of URL
+	at     marks
 }
 
 // Watchdog is the hardware watchdog. An empty Device means none.
 type Watchdog struct {
 	Device  string
 	Timeout time.Duration
+	at      marks
 }
 
 // BusKind says what a bus is read through.
@@ -129,6 +137,7 @@ type Bus struct {
 	Master  string // kernel: name of the bus master in Path
 	I2C     string // ds248x: the I²C device file
 	Address uint16 // ds248x: 0x18, 0x19, 0x20 or 0x21
+	at      marks
 }
 
 // LineKind says how a line is driven.

@@ -7,6 +7,7 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
+	"soakwarden/sensors"
 )
 
 // Species is one group of snakes with the upper end of its clinical preferred
@@ -26,6 +27,7 @@ type Station struct {
 	Differential controller.Difference
 	TooCold      physic.Temperature
 	Cutoff       physic.Temperature
+	Limit        physic.Temperature    // chamber: for its hottest probe
 	FloorBound   physic.Temperature    // contact surface over the pad
 	MinOn        time.Duration         // least time the pad relay stays closed
 	MinOff       time.Duration         // least time it stays open
@@ -60,37 +62,34 @@ type Tub struct {
 	Length, Width float64 // inside, of the water surface
 	Depth         float64 // of the water
 	Height        float64 // of the walls, inside
-	Wall          float64 // thickness
-	Material      string  // of the walls
+	Wall          float64 // thickness of walls and floor
+	Material      string  // of walls, floor and lid
+	Insulation    float64 // thickness of foam around it
 	Lid           bool
-	Holes         float64 // area of the air holes, m²
+	Holes         int // air holes in the lid
+	HoleSize      float64
 	PadPower      float64 // W
-	PadLength     float64
-	PadWidth      float64
+	PadArea       float64 // m²
+	PadInsulation float64 // thickness of foam under the pad
 	AnimalMass    float64 // kg, 0 when not given
 }
-
-// PadArea returns the area of the pad in m².
-func (t Tub) PadArea() float64 { return t.PadLength * t.PadWidth }
 
 // Volume returns the volume of the water in m³.
 func (t Tub) Volume() float64 { return t.Length * t.Width * t.Depth }
 
 // Flux returns the pad's power over its area in W/m².
-func (t Tub) Flux() float64 { return t.PadPower / t.PadArea() }
+func (t Tub) Flux() float64 { return t.PadPower / t.PadArea }
 
 // Chamber is the cabinet in which empty furnishings are treated. Lengths in
 // metres, inside.
 type Chamber struct {
 	Length, Width, Height float64
-	Wall                  float64 // thickness
-	Material              string  // of the walls
-	HeaterPower           float64 // W
-	FanPower              float64 // W, all of it ends in the air
-	FanFlow               float64 // m³/s that the fan moves
+	Wall                  float64 // thickness of the inner wall
+	Material              string  // of the inner wall
+	Insulation            float64 // thickness of foam around it
 	Leak                  float64 // air changes an hour
-	Freeze                bool    // the treatments are freezing; the relay runs a cooler
-	Limit                 physic.Temperature
+	HeaterPower           float64 // W
+	Freeze                bool    // a freezer with a thermostat of its own: watched, never switched
 }
 
 // Shape is the shape of a piece.
@@ -104,17 +103,21 @@ const (
 	Bar      Shape = "bar"
 )
 
-// Piece is one thing in a chamber. Lengths in metres.
+// Piece is one thing in a chamber. Lengths in metres; those that do not belong
+// to its shape are zero.
 type Piece struct {
 	Name      string
 	Shape     Shape
-	Thickness float64 // slab, bar
-	Width     float64 // bar; slab: only for its mass
-	Height    float64 // length of a cylinder or bar, height of a slab
+	Thickness float64 // slab, the whole
+	Area      float64 // slab, of one face, m²
 	Diameter  float64 // cylinder
+	Width     float64 // bar
+	Height    float64 // bar
+	Length    float64 // cylinder, bar
 	Material  string
 	Moisture  float64 // kg of water in a kg of dry wood, 0.12 for 12 %
-	Count     int
+	Density   float64 // kg/m³, zero takes the material's
+	at        marks
 }
 
 // Probe is one temperature sensor of a station.
@@ -126,30 +129,9 @@ type Probe struct {
 	Height      float64         // of a tub's in-water probe over the floor, m; −1 when not given
 	Piece       string          // of a chamber's core or surface probe, empty when not given
 	Depth       float64         // of a core probe under the surface, m; −1 when not given
-	Calibration Calibration
+	Calibration sensors.Calibration
 	at          marks
 }
 
 // At returns where a key of the probe is written, or where the probe begins.
 func (p *Probe) At(key string) Place { return p.at.of(key) }
-
-// Calibration is what is known of a probe's error. Offsets are added to what
-// the probe reads. The zero Date and Due mean not given.
-type Calibration struct {
-	Done         bool // an offset was measured
-	Offset       controller.Difference
-	OffsetAt     physic.Temperature // where Offset was measured; zero when not given
-	Second       bool               // two points: the offset is a straight line through both
-	SecondOffset controller.Difference
-	SecondAt     physic.Temperature
-	Uncertainty  controller.Difference // expanded; 1.2 K when never calibrated
-	Date         time.Time             // UTC midnight
-	Method       string
-	Due          time.Time // UTC midnight
-}
-
-// Overdue says whether the calibration's due date has passed. The caller knows
-// whether its clock can be trusted.
-func (c Calibration) Overdue(now time.Time) bool {
-	return !c.Due.IsZero() && !now.Before(c.Due.AddDate(0, 0, 1))
-}
