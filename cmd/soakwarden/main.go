@@ -18,7 +18,9 @@ import (
 var errBadNews = errors.New("bad news")
 
 // commands makes every command of the program.
-var commands = []func() *cobra.Command{}
+var commands = []func() *cobra.Command{
+	newSimulateCommand,
+}
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{

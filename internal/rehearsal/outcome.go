@@ -1,5 +1,12 @@
 package rehearsal
 
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
 // Outcome is what a rehearsal found, as `simulate --json` prints it. A thing
 // that never happened is null. Water is the model's volume mean.
 type Outcome struct {
@@ -56,4 +63,70 @@ func (o *Outcome) Held() bool {
 		}
 	}
 	return true
+}
+
+// Print writes the outcome for a person.
+func (o *Outcome) Print(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s, seed %d: %s rehearsed in %.2f s\n", o.Scenario, o.Seed, seconds(o.SimulatedSeconds), o.WallSeconds)
+	for _, s := range o.Stations {
+		fmt.Fprintf(&b, "\n%s\n", s.Name)
+		line := func(name, text string) { fmt.Fprintf(&b, "  %-22s %s\n", name, text) }
+		line("ready", after(s.ReadyS))
+		line("water", both(s.WaterMinC)+" to "+both(s.WaterMaxC))
+		line("overshoot", kelvin(s.OvershootK))
+		line("floor at most", both(s.FloorMaxC))
+		line("heat on", fmt.Sprintf("%.1f %% of the time, %.0f Wh", 100*s.HeatOnRatio, s.EnergyWh))
+		line("water lost", fmt.Sprintf("%.2f L", s.WaterLostL))
+		for _, t := range s.Trips {
+			held := "clears by itself"
+			if t.Latched {
+				held = "latched"
+			}
+			line("heat taken away", fmt.Sprintf("%s after %s%s, %s", t.Cause, seconds(t.AtS), since(t.SinceFaultS), held))
+		}
+		for _, a := range s.Alarms {
+			line("alarm", fmt.Sprintf("%s after %s%s", a.Name, seconds(a.AtS), since(a.SinceFaultS)))
+		}
+	}
+	b.WriteString("\npromises\n")
+	for _, p := range o.Promises {
+		word := "held"
+		if !p.Held {
+			word = "BROKEN"
+		}
+		fmt.Fprintf(&b, "  %-6s  %s\n", word, p.Name)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func seconds(s float64) string { return (time.Duration(s) * time.Second).String() }
+
+func after(s *float64) string {
+	if s == nil {
+		return "never"
+	}
+	return "after " + seconds(*s)
+}
+
+func since(s *float64) string {
+	if s == nil {
+		return ""
+	}
+	return ", " + seconds(*s) + " after the fault first mattered"
+}
+
+func both(c *float64) string {
+	if c == nil {
+		return "—"
+	}
+	return fmt.Sprintf("%.2f °C (%.1f °F)", *c, *c*9/5+32)
+}
+
+func kelvin(k *float64) string {
+	if k == nil {
+		return "—"
+	}
+	return fmt.Sprintf("%+.2f K", *k)
 }

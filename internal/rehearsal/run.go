@@ -62,6 +62,7 @@ type Run struct {
 	saved     map[string][]byte
 	lastSave  time.Duration
 	wallShift time.Duration
+	last      *loop.Result // of the program that lives now, nil while none does
 }
 
 // NewRun builds the bench of a scenario and starts the program on it.
@@ -151,7 +152,7 @@ func (r *Run) start(now time.Duration) error {
 
 // die ends the program's life at once: relays keep their level.
 func (r *Run) die(now, down time.Duration, why string) {
-	r.loop, r.unclean = nil, true
+	r.loop, r.last, r.unclean = nil, nil, true
 	r.downUntil = now + down
 	r.narrator.say(now, "", "%s", why)
 }
@@ -179,6 +180,9 @@ func (r *Run) Step() error {
 		}
 	}
 	r.watcher.step(now)
+	if r.options.Sample != nil && now%r.options.Every == 0 {
+		return r.options.Sample(r.sample(now, r.last))
+	}
 	return nil
 }
 
@@ -228,6 +232,7 @@ func (r *Run) tick(now time.Duration, board *rig.Board) {
 	}
 	r.wallShift = board.WallOffset
 	res := r.loop.Tick(now-r.startedAt, epoch.Add(now+board.WallOffset), false, h)
+	r.last = res
 	r.record.Tick(res)
 	if r.options.Observe != nil {
 		r.options.Observe(res)
