@@ -113,7 +113,7 @@ func (r *reader) inWater(s *Station, what string) {
 		default:
 			continue
 		}
-		if !p.Calibration.Calibrated() && !p.at.bad(calibrationKeys...) && uncalibrated < 0 {
+		if !p.Calibration.Done && !p.at.bad(calibrationKeys...) && uncalibrated < 0 {
 			uncalibrated = n
 		}
 	}

@@ -2,6 +2,7 @@ package config
 
 import (
 	"reflect"
+	"strings"
 	"testing"
 
 	"periph.io/x/conn/v3/physic"
@@ -70,6 +71,7 @@ func FuzzTemperature(f *testing.F) {
 		if err != nil {
 			t.Errorf("%q is a temperature and no difference: %v", s, err)
 		}
+		s = strings.TrimSpace(s)
 		last := s[len(s)-1] | 0x20
 		want := physic.Temperature(d) + physic.ZeroCelsius
 		if last == 'f' {

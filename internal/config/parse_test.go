@@ -24,6 +24,11 @@ func example(t testing.TB, name string) string {
 	return string(data)
 }
 
+func apply(c Calibration, t physic.Temperature) physic.Temperature {
+	a := c.Applied()
+	return a.Apply(t)
+}
+
 func listed(problems []Problem) string {
 	var b strings.Builder
 	for _, p := range problems {
@@ -71,8 +76,8 @@ func TestTubIsReadWhole(t *testing.T) {
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
-	if p := s.Probes[0]; p.Role != controller.RoleControl || p.Address&0xff != 0x28 || !p.Calibration.Calibrated() ||
-		p.Calibration.Apply(c(0)) != c(120e6) || p.Calibration.Overdue(time.Date(2027, 3, 1, 0, 0, 0, 0, time.UTC)) ||
+	if p := s.Probes[0]; p.Role != controller.RoleControl || p.Address&0xff != 0x28 || !p.Calibration.Done ||
+		apply(p.Calibration, c(0)) != c(120e6) || p.Calibration.Overdue(time.Date(2027, 3, 1, 0, 0, 0, 0, time.UTC)) ||
 		!p.Calibration.Overdue(time.Date(2027, 3, 3, 0, 0, 0, 0, time.UTC)) {
 		t.Errorf("probe: %+v", p)
 	}

@@ -70,25 +70,19 @@ func (r *reader) calibration(p *Probe, raw rawProbe, what string) {
 				return
 			}
 		}
+		c.Uncertainty = sensors.Uncalibrated
 		return
 	case two && !(m.has("second_offset") && m.has("second_at") && m.has("offset_at")):
 		r.add(m.of("offset"), Error, "%s: a calibration at two points needs offset, offset_at, second_offset and second_at: write all four", what)
 		return
 	}
-	*c = sensors.Calibration{Points: 1, Date: c.Date, Due: c.Due, Method: c.Method, Uncertainty: c.Uncertainty}
-	c.Corrections[0] = sensors.Correction{At: celsius(0), Add: raw.offset}
-	if m.has("offset_at") {
-		// The offset is found at a true temperature and applied to what is read.
-		c.Corrections[0].At = plus(raw.offsetAt, -raw.offset)
-	}
-	if two {
-		c.Points = 2
-		c.Corrections[1] = sensors.Correction{At: plus(raw.secondAt, -raw.second), Add: raw.second}
-	}
+	c.Done, c.Offset, c.OffsetAt = true, raw.offset, raw.offsetAt
+	c.Second, c.SecondOffset, c.SecondAt = two, raw.second, raw.secondAt
 	if !m.has("uncertainty") {
 		c.Uncertainty = 500 * controller.MilliKelvin
 	}
-	if err := c.Validate(); err != nil {
+	applied := c.Applied()
+	if err := applied.Validate(); err != nil {
 		r.add(m.of("offset"), Error, "%s: %v", what, err)
 	}
 	if c.Date.IsZero() {

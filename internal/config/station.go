@@ -129,9 +129,51 @@ type Probe struct {
 	Height      float64         // of a tub's in-water probe over the floor, m; −1 when not given
 	Piece       string          // of a chamber's core or surface probe, empty when not given
 	Depth       float64         // of a core probe under the surface, m; −1 when not given
-	Calibration sensors.Calibration
+	Calibration Calibration
 	at          marks
 }
 
 // At returns where a key of the probe is written, or where the probe begins.
 func (p *Probe) At(key string) Place { return p.at.of(key) }
+
+// Calibration is what is known of a probe's error. Offsets are added to what
+// the probe reads where the true temperature is as given.
+type Calibration struct {
+	Done         bool // an offset was measured
+	Offset       controller.Difference
+	OffsetAt     physic.Temperature // zero when not given
+	Second       bool               // two points: the offset is a straight line through both
+	SecondOffset controller.Difference
+	SecondAt     physic.Temperature
+	Uncertainty  controller.Difference // expanded; 1.2 K when never calibrated
+	Date         time.Time             // UTC midnight, zero when not given
+	Method       string
+	Due          time.Time // UTC midnight, zero when not given
+}
+
+// Applied returns the calibration as the sensors apply it, which want each
+// correction at the reading and not at the true temperature.
+func (c Calibration) Applied() sensors.Calibration {
+	s := sensors.Calibration{Date: c.Date, Due: c.Due, Method: c.Method, Uncertainty: c.Uncertainty}
+	if !c.Done {
+		s.Uncertainty = 0
+		return s
+	}
+	s.Points = 1
+	s.Corrections[0] = sensors.Correction{At: physic.ZeroCelsius, Add: c.Offset}
+	if c.OffsetAt != 0 {
+		s.Corrections[0].At = plus(c.OffsetAt, -c.Offset)
+	}
+	if c.Second {
+		s.Points = 2
+		s.Corrections[1] = sensors.Correction{At: plus(c.SecondAt, -c.SecondOffset), Add: c.SecondOffset}
+	}
+	return s
+}
+
+// Overdue says whether the day on which to calibrate again has passed. The
+// caller knows whether its clock can be trusted.
+func (c Calibration) Overdue(now time.Time) bool {
+	s := c.Applied()
+	return s.Overdue(now.AddDate(0, 0, -1))
+}

@@ -1,26 +1,27 @@
 package sizing
 
 import (
-	"math"
-
 	"soakwarden/internal/config"
 	"soakwarden/sim"
 )
 
+// foam is the conductivity of the foam that insulation is counted as, W/mK:
+// expanded polystyrene (EN 12524).
+const foam = 0.0355
+
+// padFilm is the film of air under the foam of a pad, m²K/W (from memory, the
+// usual figure for still air and heat flowing down).
+const padFilm = 0.17
+
 // TubSpec is a configured tub as the model takes it, nominal and empty of
 // animals.
 func TubSpec(t config.Tub) sim.TubSpec {
-	spec := sim.TubSpec{
+	return sim.TubSpec{
 		Length: t.Length, Width: t.Width, Depth: t.Depth, Height: t.Height,
-		Wall: t.Wall, Material: t.Material,
-		PadPower: t.PadPower, PadArea: t.PadArea(), Lid: t.Lid,
+		Wall: t.Wall, Material: t.Material, Insulation: t.Insulation / foam,
+		PadPower: t.PadPower, PadArea: t.PadArea, PadBelow: max(0.02, t.PadInsulation/foam+padFilm),
+		Lid: t.Lid, Holes: t.Holes, HoleSize: t.HoleSize,
 	}
-	if t.Holes > 0 {
-		// The configuration gives the open area; the model wants round holes.
-		hole := math.Pi / 4 * 0.006 * 0.006
-		spec.Holes, spec.HoleSize = max(1, int(math.Round(t.Holes/hole))), 0.006
-	}
-	return spec
 }
 
 // ChamberSpec is a configured chamber with its pieces as the model takes it.
@@ -28,29 +29,29 @@ func ChamberSpec(st *config.Station) sim.ChamberSpec {
 	c := st.Chamber
 	spec := sim.ChamberSpec{
 		Length: c.Length, Width: c.Width, Height: c.Height,
-		Wall: c.Material, WallThick: c.Wall, Leak: c.Leak, Power: c.HeaterPower,
+		Wall: c.Material, WallThick: c.Wall, Insulation: max(0.02, c.Insulation/foam), Leak: c.Leak, Power: c.HeaterPower,
 	}
 	if c.Freeze {
 		spec.Power = -c.HeaterPower
 	}
 	for _, p := range st.Pieces {
-		for range max(p.Count, 1) {
-			spec.Pieces = append(spec.Pieces, PieceSpec(p))
-		}
+		spec.Pieces = append(spec.Pieces, PieceSpec(p))
 	}
 	return spec
 }
 
 // PieceSpec is a configured piece as the model takes it.
 func PieceSpec(p config.Piece) sim.PieceSpec {
-	spec := sim.PieceSpec{Name: p.Name, Material: p.Material, Moisture: p.Moisture}
+	spec := sim.PieceSpec{
+		Name: p.Name, Thickness: p.Thickness, Area: p.Area, Diameter: p.Diameter,
+		Width: p.Width, Height: p.Height, Length: p.Length,
+		Material: p.Material, Moisture: p.Moisture, Density: p.Density,
+	}
 	switch p.Shape {
 	case config.Cylinder:
-		spec.Shape, spec.Diameter, spec.Length = sim.Cylinder, p.Diameter, p.Height
+		spec.Shape = sim.Cylinder
 	case config.Bar:
-		spec.Shape, spec.Width, spec.Height, spec.Length = sim.Bar, p.Width, p.Thickness, p.Height
-	default:
-		spec.Shape, spec.Thickness, spec.Area = sim.Slab, p.Thickness, p.Width*p.Height
+		spec.Shape = sim.Bar
 	}
 	return spec
 }
