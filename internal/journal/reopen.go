@@ -1,0 +1,154 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"soakwarden/internal/journal/entry"
+)
+
+// reopen opens a session after a failure and finds out what became of the batch
+// in flight. A session that was left behind may hold the file's locks for ever;
+// then the file is copied and the copy takes its name.
+func (w *writer) reopen() error {
+	err := w.takeUp()
+	if err == nil || w.deserts == 0 {
+		return err
+	}
+	own := &owner{}
+	if copied := w.guarded("copying the journal", own, func() error { return replaceFile(w.j.path, &w.j.o, own) },
+		func() {}); copied != nil {
+		return errors.Join(err, copied)
+	}
+	w.deserts = 0
+	return w.takeUp()
+}
+
+func (w *writer) takeUp() error {
+	if w.session == nil {
+		if err := w.open(); err != nil {
+			return err
+		}
+	}
+	synced := w.synced
+	// Everything since the last good sync is computed again and written out
+	// once more: after a failed sync the system may have forgotten that those
+	// pages still had to go to the card.
+	err := w.do("checking the journal", func(s *session) error {
+		if s.tree.Size() >= synced.Size() {
+			if err := s.check(synced); err != nil {
+				return err
+			}
+		}
+		if err := s.empty("TRUNCATE"); err != nil {
+			return err
+		}
+		return s.transact(true, s.tree, func(context.Context) error { return nil })
+	})
+	if err != nil {
+		return err
+	}
+	w.settle()
+	return nil
+}
+
+// settle compares the file with what the writer knows.
+func (w *writer) settle() {
+	tree := w.session.tree
+	if w.flight != nil && same(tree, w.attempt) {
+		w.acknowledge(true)
+		w.j.mu.Lock()
+		w.j.health.Reopened++
+		w.j.mu.Unlock()
+		return
+	}
+	w.j.mu.Lock()
+	defer w.j.mu.Unlock()
+	w.j.health.OK, w.j.health.Problem = true, ""
+	w.j.health.Reopened++
+	if w.flight != nil {
+		w.j.queue.untake(w.flight)
+		w.flight = nil
+	}
+	if !same(tree, w.acked) {
+		// The card lost what had not been synced. The record goes on from what
+		// is there, and says so.
+		gone := uint64(0)
+		if w.acked.Size() > tree.Size() {
+			gone = w.acked.Size() - tree.Size()
+		}
+		w.j.health.Lost += gone
+		w.j.scribe.add("", &entry.Lost{Reason: fmt.Sprintf("the card lost %d entries that had been written", gone), Events: gone}, true)
+		w.j.flush(nil)
+	}
+	w.acked, w.synced = tree, tree
+}
+
+// replaceFile copies the database and its log to a new file and gives that the
+// journal's name. The old file lives on for whoever is left behind in it and
+// ends with the program. The new name comes before the old log goes: a log that
+// is replayed onto its own result changes nothing.
+func replaceFile(path string, o *Options, own *owner) error {
+	fresh := path + "-new"
+	for _, end := range []string{"", "-wal", "-shm"} {
+		if err := os.Remove(fresh + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("copying the journal: %w", err)
+		}
+	}
+	for _, end := range []string{"", "-wal"} {
+		if err := copyFile(fresh+end, path+end); err != nil {
+			return err
+		}
+	}
+	s, err := openSession(fresh, o)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(s.empty("TRUNCATE"), s.close()); err != nil {
+		return err
+	}
+	if own.left() {
+		return errStuck
+	}
+	if err := os.Rename(fresh, path); err != nil {
+		return fmt.Errorf("copying the journal: %w", err)
+	}
+	for _, end := range []string{"-wal", "-shm"} {
+		if err := os.Remove(path + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("copying the journal: %w", err)
+		}
+	}
+	return syncFile(filepath.Dir(path))
+}
+
+func copyFile(to, from string) (err error) {
+	in, err := os.Open(from)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("copying the journal: %w", err)
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return fmt.Errorf("copying the journal: %w", err)
+	}
+	_, err = io.Copy(out, in)
+	if err = errors.Join(err, out.Sync(), out.Close()); err != nil {
+		return fmt.Errorf("copying the journal: %w", err)
+	}
+	return nil
+}
+
+func syncFile(path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return fmt.Errorf("syncing %s: %w", path, err)
+	}
+	return errors.Join(f.Sync(), f.Close())
+}

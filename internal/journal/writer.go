@@ -1,0 +1,348 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"runtime/debug"
+	"sync/atomic"
+	"time"
+
+	sqlite3 "modernc.org/sqlite/lib"
+
+	"soakwarden/internal/journal/entry"
+	"soakwarden/internal/journal/verify"
+)
+
+// writer is the one goroutine that writes. It hands each piece of work to the
+// session in a goroutine of its own, one at a time, so that one that never
+// comes back can be left behind.
+//
+//	writing ──error──▶ closed ──pause──▶ opened ──checked──▶ writing
+//	   │                                   ▲
+//	   └─too long, panic─▶ left behind ─pause─▶ opened, or copied to a new file
+type writer struct {
+	j       *Journal
+	session *session // nil while it must be opened
+	own     *owner   // of session
+	acked   verify.Tree
+	synced  verify.Tree   // as of the last sync that succeeded
+	flight  []item        // the batch being written, nil when none is in doubt
+	attempt verify.Tree   // the chain with the batch in flight
+	moment  time.Duration // of the last sync, on the journal's clock
+	deserts int           // sessions left behind since the last success
+	lost    uint64        // entries that the card lost after they had been written
+}
+
+// owner says who has a session: the goroutine that works, or nobody.
+type owner struct{ state atomic.Int32 }
+
+const (
+	working = iota
+	finished
+	leftBehind
+)
+
+func (o *owner) left() bool { return o.state.Load() == leftBehind }
+
+var errStuck = errors.New("the card does not answer")
+
+// guarded runs f with a deadline and turns a panic into an error. A session
+// that is left behind is closed by its own goroutine if that ever comes back;
+// after a panic inside the library it is not closed, because that can wait for
+// a lock for ever.
+func (w *writer) guarded(what string, own *owner, f func() error, late func()) error {
+	own.state.Store(working)
+	done := make(chan error, 1)
+	go func() {
+		defer func() {
+			if p := recover(); p != nil {
+				own.state.Store(leftBehind)
+				done <- fmt.Errorf("%s: %w: panic: %v\n%s", what, errStuck, p, debug.Stack())
+			}
+		}()
+		err := f()
+		if own.state.CompareAndSwap(working, finished) {
+			done <- err
+		} else {
+			late()
+		}
+	}()
+	timer := time.NewTimer(w.j.o.Deadline)
+	defer timer.Stop()
+	select {
+	case err := <-done:
+		return err
+	case <-timer.C:
+	}
+	if !own.state.CompareAndSwap(working, leftBehind) {
+		return <-done
+	}
+	return fmt.Errorf("%s: %w: nothing for %s", what, errStuck, w.j.o.Deadline)
+}
+
+// do runs f on the session. After an error the session is closed or left.
+func (w *writer) do(what string, f func(*session) error) error {
+	s, own := w.session, w.own
+	err := w.guarded(what, own, func() error { return f(s) }, func() { _ = s.close() })
+	if err != nil {
+		w.drop()
+	}
+	return err
+}
+
+// drop closes the session, or leaves it behind.
+func (w *writer) drop() {
+	s, own := w.session, w.own
+	w.session, w.own = nil, nil
+	if s == nil {
+		return
+	}
+	if own.left() {
+		w.deserts++
+		return
+	}
+	if err := w.guarded("closing the journal", own, s.close, func() {}); err != nil && errors.Is(err, errStuck) {
+		w.deserts++
+	}
+}
+
+// open opens a session and asks it for the runs before.
+func (w *writer) open() error {
+	own := &owner{}
+	var s *session
+	first := w.j.scribe == nil
+	err := w.guarded("opening the journal", own, func() (err error) {
+		opened, err := openSession(w.j.path, &w.j.o)
+		if err != nil {
+			return err
+		}
+		if first {
+			if w.j.previous, err = opened.previous(context.Background()); err != nil {
+				return errors.Join(err, opened.close())
+			}
+		}
+		s = opened
+		return nil
+	}, func() {
+		if s != nil {
+			_ = s.close()
+		}
+	})
+	if err != nil {
+		return err
+	}
+	w.session, w.own = s, own
+	return nil
+}
+
+// failuresAtEnd is how often a closing journal may fail before it gives up.
+const failuresAtEnd = 3
+
+// run writes until the journal is closed and nothing waits.
+func (w *writer) run() {
+	defer close(w.j.done)
+	pause := w.j.o.Retry
+	failures := 0
+	for {
+		err := w.step()
+		if errors.Is(err, errNothingLeft) {
+			w.end()
+			return
+		}
+		if err == nil {
+			pause, failures = w.j.o.Retry, 0
+			continue
+		}
+		w.fail(err)
+		if w.relieve(err) {
+			continue
+		}
+		if !w.wait(&pause) {
+			if failures++; failures >= failuresAtEnd {
+				w.giveUp()
+				return
+			}
+		}
+	}
+}
+
+var errNothingLeft = errors.New("nothing is left to write")
+
+// step opens a session if there is none and writes one batch.
+func (w *writer) step() error {
+	if w.session == nil {
+		if err := w.reopen(); err != nil {
+			return err
+		}
+	}
+	batch, full := w.next()
+	if batch == nil {
+		return errNothingLeft
+	}
+	return w.commit(batch, full)
+}
+
+// wait pauses after a failure and says whether there is time for more.
+func (w *writer) wait(pause *time.Duration) bool {
+	timer := time.NewTimer(*pause)
+	defer timer.Stop()
+	*pause = min(2**pause, 32*w.j.o.Retry)
+	select {
+	case <-timer.C:
+		return true
+	case <-w.j.stop:
+		return false
+	}
+}
+
+// next waits for a batch that is due; nil means that the journal is closed and
+// nothing waits.
+func (w *writer) next() (batch []item, full bool) {
+	j := w.j
+	for {
+		j.mu.Lock()
+		m := j.scribe.moment
+		batch = j.queue.take(w.header(m))
+		closing := j.queue.closing
+		j.mu.Unlock()
+		if batch != nil {
+			full = closing || dueSync(&j.o, m.Now, w.moment)
+			for i := range batch {
+				full = full || batch[i].urgent
+			}
+			return batch, full
+		}
+		if closing {
+			return nil, false
+		}
+		select {
+		case <-j.wake:
+		case <-j.stop:
+		}
+	}
+}
+
+func (w *writer) header(m Moment) entry.Header {
+	return entry.Header{Run: w.j.scribe.run, Now: m.Now, Wall: m.Wall.UnixMilli(), Trusted: m.Trusted}
+}
+
+// commit writes one batch and acknowledges it.
+func (w *writer) commit(batch []item, full bool) error {
+	w.flight, w.attempt = batch, w.acked.Clone()
+	rows := encode(&w.attempt, batch)
+	tree := w.attempt.Clone()
+	if err := w.do("writing the journal", func(s *session) error { return s.write(rows, tree, full) }); err != nil {
+		return err
+	}
+	w.acknowledge(full)
+	// The batch is safe; whatever fails from here on costs nothing that was
+	// acknowledged, and the next batch meets it again.
+	if err := w.do("tidying the journal", (*session).tidy); err != nil {
+		return err
+	}
+	return w.room()
+}
+
+// acknowledge ends the batch in flight: it is on the card.
+func (w *writer) acknowledge(full bool) {
+	w.acked = w.attempt
+	w.deserts = 0
+	j := w.j
+	j.mu.Lock()
+	if full {
+		w.synced, w.moment = w.acked, j.scribe.moment.Now
+		j.health.Synced = j.scribe.moment.Wall
+	}
+	j.health.OK, j.health.Problem = true, ""
+	j.health.Entries, j.health.Head = w.acked.Size(), w.acked.Root()
+	batch := w.flight
+	w.flight = nil
+	j.mu.Unlock()
+	for i := range batch {
+		if r := batch[i].receipt; r != nil {
+			r.finish(nil)
+		}
+	}
+}
+
+// fail reports a failure and puts the batch back when it is not in doubt.
+func (w *writer) fail(err error) {
+	w.j.mu.Lock()
+	defer w.j.mu.Unlock()
+	w.j.health.OK = false
+	w.j.health.Problem = err.Error()
+	if code(err) == sqlite3.SQLITE_FULL {
+		w.j.health.NearlyFull = true
+		w.j.health.Problem = "the card is full: " + err.Error()
+	}
+}
+
+// relieve makes room on a full card and says whether it did.
+func (w *writer) relieve(err error) bool {
+	if code(err) != sqlite3.SQLITE_FULL || w.reopen() != nil {
+		return false
+	}
+	header := w.now()
+	var n int
+	thinned := w.do("thinning the journal", func(s *session) (err error) {
+		if err := os.Remove(reservePath(s.path)); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("giving up the reserve: %w", err)
+		}
+		n, err = s.thin(header)
+		return err
+	})
+	if w.session != nil {
+		w.acked, w.synced = w.session.tree, w.session.tree
+	}
+	w.j.mu.Lock()
+	w.j.health.Thinned += uint64(n)
+	w.j.mu.Unlock()
+	if thinned != nil {
+		w.fail(thinned)
+	}
+	return thinned == nil
+}
+
+func (w *writer) now() entry.Header {
+	w.j.mu.Lock()
+	defer w.j.mu.Unlock()
+	return w.header(w.j.scribe.moment)
+}
+
+// room looks at the free space.
+func (w *writer) room() error {
+	var free uint64
+	err := w.do("looking at the free space", func(s *session) (err error) {
+		if free, err = s.o.Free(s.path); err == nil && free >= s.o.NearlyFull {
+			err = keepReserve(s.path, s.o)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	w.j.mu.Lock()
+	w.j.health.NearlyFull = free < w.j.o.NearlyFull
+	w.j.mu.Unlock()
+	return nil
+}
+
+// end closes the session in order.
+func (w *writer) end() {
+	if err := w.do("closing the journal", func(s *session) error { return s.empty("TRUNCATE") }); err != nil {
+		w.fail(err)
+	}
+	w.drop()
+}
+
+// giveUp leaves what waits to Close.
+func (w *writer) giveUp() {
+	w.j.mu.Lock()
+	defer w.j.mu.Unlock()
+	if w.flight != nil {
+		w.j.queue.untake(w.flight)
+		w.flight = nil
+	}
+}
