@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
 )
@@ -19,7 +20,7 @@ type alarmView struct {
 	State    string
 	Since    string
 	Value    string
-	Latched  bool
+	Held     bool // latched, and the state does not say so yet
 	Asks     bool // waits for an acknowledgement
 	Over     bool // the condition is gone
 	ResetURL string
@@ -31,7 +32,8 @@ func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) ala
 	out := alarmView{
 		Advice: rule.Advice, Name: rule.Name, Argument: status.CauseArgument(a.Cause),
 		Severity: status.SeverityWord(a.Severity), Class: strings.ReplaceAll(status.SeverityWord(a.Severity), " ", "-"),
-		State: a.State.String(), Latched: a.Latched, Asks: a.State.Asks(),
+		State: a.State.String(),
+		Held:  a.Latched && a.State != alarm.LatchedUnacknowledged && a.State != alarm.LatchedAcknowledged, Asks: a.State.Asks(),
 		Over: !status.Active(a.State),
 	}
 	if a.Since.IsZero() {

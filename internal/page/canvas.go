@@ -26,6 +26,7 @@ type stroke struct {
 	R      float64
 	Anchor string // text: start, middle or end
 	Text   string
+	Turn   bool // text: reads from below
 }
 
 func (c *canvas) path(class, d string) {
@@ -54,6 +55,12 @@ func (c *canvas) circle(class, fill string, x, y, r float64) {
 
 func (c *canvas) text(class, anchor string, x, y float64, s string) {
 	c.Strokes = append(c.Strokes, stroke{Kind: "text", Class: class, Anchor: anchor, X: tenth(x), Y: tenth(y), Text: s})
+}
+
+// upright writes a text that reads from below, as dimensions do, its middle at
+// x, y.
+func (c *canvas) upright(class string, x, y float64, s string) {
+	c.Strokes = append(c.Strokes, stroke{Kind: "text", Class: class, Anchor: "middle", X: tenth(x), Y: tenth(y), Text: s, Turn: true})
 }
 
 // leader draws a leader line: a dot where it points, then a line to a shoulder.

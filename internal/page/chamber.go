@@ -22,7 +22,7 @@ const (
 // with their core probes, the air probe free.
 func drawChamber(v *loop.StationView, u status.Units) *canvas {
 	c := &canvas{W: drawingWidth, H: cabHeight, Label: labelOf(v, u)}
-	water, known := governing(v)
+	water, known := shown(v)
 	scaleOf(v, 28, 222).draw(c, v, u, water, known)
 	l, r, w := cabLeft, cabRight, cabWall
 	c.Strokes = append(c.Strokes, stroke{
@@ -50,7 +50,7 @@ func drawHeater(c *canvas, v *loop.StationView) {
 	}
 	c.path(class, polyline(xy))
 	c.leader(cabLeft+21, cabFloor-8, cabLeft+8, cabFloor+cabWall+14, cabLeft+40)
-	c.text("label", "middle", (cabLeft+cabRight)/2, cabFloor+cabWall+27, word)
+	c.text("label v", "middle", (cabLeft+cabRight)/2, cabFloor+cabWall+27, word)
 }
 
 func drawFan(c *canvas, x, y float64) {
@@ -72,7 +72,7 @@ func drawPieces(c *canvas, v *loop.StationView) []spot {
 	piece, free := 0, 0
 	for i := range v.Probes {
 		p := &v.Probes[i]
-		s := spot{probe: p}
+		s := spot{probe: p, name: probeName(v, i)}
 		switch p.Role {
 		case controller.RoleCore, controller.RoleSurface:
 			x := cabLeft + 20 + float64(piece%room)*36

@@ -15,9 +15,10 @@ import (
 // seconds for one cycle.
 const fresh = 5 * time.Second
 
-func partOf(v *loop.StationView, p *loop.ProbeView, u status.Units) partView {
+func partOf(v *loop.StationView, i int, u status.Units) partView {
+	p := &v.Probes[i]
 	part := partView{
-		Role: status.RoleWord(p.Role), ROM: p.ROM,
+		Name: probeName(v, i), Role: status.RoleWord(p.Role), ROM: p.ROM,
 		Value: "—", Quality: status.QualityWord(p.Reading.Quality), Age: "—",
 		Uncertainty: "±" + status.Celsius.Difference(p.Uncertainty),
 		Abnormal:    p.Reading.Quality != controller.Good,

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"strconv"
 	"strings"
 
 	"periph.io/x/conn/v3/physic"
@@ -18,6 +19,55 @@ func governing(v *loop.StationView) (physic.Temperature, bool) {
 	}
 	r := v.Probes[v.Governing].Reading
 	return r.Value, status.HasValue(r)
+}
+
+// slowest is the probe of a chamber that is last to reach the target: the
+// coldest when heating, the warmest when freezing. −1 when none has a value.
+func slowest(v *loop.StationView) int {
+	worst := -1
+	for i := range v.Probes {
+		p := &v.Probes[i]
+		if p.Role == controller.RoleRoom || !status.HasValue(p.Reading) {
+			continue
+		}
+		if worst < 0 || (p.Reading.Value < v.Probes[worst].Reading.Value) != freezing(v) {
+			worst = i
+		}
+	}
+	return worst
+}
+
+// freezing says whether a chamber's target lies below the freezing point.
+func freezing(v *loop.StationView) bool { return v.SetPoint < physic.ZeroCelsius }
+
+// shown is the temperature that stands for the station: of a tub the one that
+// governs, of a chamber the slowest point, because the record counts by it.
+func shown(v *loop.StationView) (physic.Temperature, bool) {
+	if v.Kind != controller.Chamber {
+		return governing(v)
+	}
+	if i := slowest(v); i >= 0 {
+		return v.Probes[i].Reading.Value, true
+	}
+	return 0, false
+}
+
+// probeName is the role of a probe, numbered where the station has several.
+func probeName(v *loop.StationView, i int) string {
+	before, all := 0, 0
+	for j := range v.Probes {
+		if v.Probes[j].Role == v.Probes[i].Role {
+			all++
+			if j <= i {
+				before++
+			}
+		}
+	}
+	word := status.RoleWord(v.Probes[i].Role)
+	if all > 1 {
+		word += " " + strconv.Itoa(before)
+	}
+	return word
 }
 
 // activeAlarm says whether the alarm of a cause is active.
@@ -47,7 +97,7 @@ func labelOf(v *loop.StationView, u status.Units) string {
 		if status.HasValue(p.Reading) {
 			value = u.Temperature(p.Reading.Value)
 		}
-		words = append(words, status.RoleWord(p.Role)+" "+value)
+		words = append(words, probeName(v, i)+" "+value)
 	}
 	return strings.Join(words, ", ")
 }

@@ -62,13 +62,13 @@ func (s scale) draw(c *canvas, v *loop.StationView, u status.Units, water physic
 			return
 		}
 		y := s.y(status.DegreesC(t))
-		c.line("limit", scaleLeft-3, y, scaleWords+42, y)
-		dy := 11.0
+		c.line("limit", scaleLeft-3, y, scaleWords+38, y)
+		dy := 12.0
 		if above {
 			dy = -4
 		}
-		c.text("tiny strong", "start", scaleWords-8, y+dy, word)
-		taken = append(taken, y+dy/2)
+		c.text("tiny strong", "start", scaleWords, y+dy, word)
+		taken = append(taken, y, y+dy-4)
 	}
 	limit(v.Cutoff, limitWord(v.Kind), true)
 	if v.Kind == controller.Tub {
@@ -137,7 +137,7 @@ func (s scale) ticks(c *canvas, u status.Units, taken []float64) {
 
 func near(y float64, taken []float64) bool {
 	for _, t := range taken {
-		if math.Abs(y-t) < 11 {
+		if math.Abs(y-t) < 13 {
 			return true
 		}
 	}

@@ -14,11 +14,11 @@ import (
 const (
 	trendLeft   = 34.0
 	trendRight  = 326.0
-	trendTop    = 14.0
-	trendFloor  = 118.0
-	stripTop    = 123.0
-	stripFloor  = 131.0
-	trendHeight = 150.0
+	trendTop    = 20.0
+	trendFloor  = 124.0
+	stripTop    = 129.0
+	stripFloor  = 137.0
+	trendHeight = 156.0
 )
 
 // drawTrend draws the last hours: band shaded, limits, one line a probe, the
@@ -87,7 +87,7 @@ func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
 			c.line("thin", trendLeft-3, y.y(t), trendLeft, y.y(t))
 			c.text("tiny", "end", trendLeft-5, y.y(t)+3.5, short(t))
 		}
-		c.text("tiny strong", "end", trendLeft-2, trendTop-4, "°C")
+		c.text("tiny strong", "end", trendLeft-2, 9, "°C")
 	}
 	if u != status.Celsius {
 		lo, hi := y.lo*1.8+32, y.hi*1.8+32
@@ -97,7 +97,7 @@ func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
 			c.line("thin", trendRight, at, trendRight+3, at)
 			c.text("tiny", "start", trendRight+5, at+3.5, short(t))
 		}
-		c.text("tiny strong", "start", trendRight+2, trendTop-4, "°F")
+		c.text("tiny strong", "start", trendRight+2, 9, "°F")
 	}
 }
 
@@ -140,9 +140,13 @@ func drawTrendLine(c *canvas, p *loop.ProbeView, i int, samples []sample, x func
 		if len(xy) > 0 && s.at-before > gap {
 			flush()
 		}
-		before = s.at
 		at := y.y(float64(s.values[i]))
-		xy = append(xy, x(s.at), min(max(at, trendTop), trendFloor))
+		if at < trendTop || at > trendFloor {
+			flush() // off the scale: no line, rather than one along the edge
+			continue
+		}
+		before = s.at
+		xy = append(xy, x(s.at), at)
 	}
 	flush()
 }

@@ -2,8 +2,11 @@ package page
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strconv"
+
+	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
 	"soakwarden/internal/loop"
@@ -27,13 +30,14 @@ const (
 type spot struct {
 	x, y  float64
 	probe *loop.ProbeView
+	name  string
 }
 
 // drawTub draws the section: walls and floor cut and hatched, water, pad,
 // probes where they are, leader lines to the values, the scale at the wall.
 func drawTub(v *loop.StationView, u status.Units) *canvas {
 	c := &canvas{W: drawingWidth, H: tubHeight, Label: labelOf(v, u)}
-	water, known := governing(v)
+	water, known := shown(v)
 	scaleOf(v, 28, 222).draw(c, v, u, water, known)
 	drawWalls(c, v)
 	surface := drawWater(c, v)
@@ -62,9 +66,9 @@ func drawWalls(c *canvas, v *loop.StationView) {
 // drawWater draws the surface with the level sign and the depth, and returns
 // the height of the surface.
 func drawWater(c *canvas, v *loop.StationView) float64 {
-	depth, word := v.Tub.Depth, " set"
+	depth := v.Tub.Depth // as filled: no sensor measures the level
 	if v.Truth != nil {
-		depth, word = v.Truth.Depth, ""
+		depth = v.Truth.Depth
 	}
 	surface := tubFloor - levelOf(depth)
 	doubtful := activeAlarm(v, controller.NoWater) || activeAlarm(v, controller.WaterLow)
@@ -75,16 +79,15 @@ func drawWater(c *canvas, v *loop.StationView) float64 {
 	if depth > 0 {
 		c.rect("water", "url(#hatch-water)", tubLeft, surface, tubRight-tubLeft, tubFloor-surface)
 		c.line(class, tubLeft, surface, tubRight, surface)
-		x := tubRight - 18
+		x := tubRight - 40
 		c.polygon("outline", "none", x-5, surface-9, x+5, surface-9, x, surface-1)
 	}
-	c.line("thin", tubLeft-wallThick-8, surface, tubLeft, surface)
-	text := strconv.Itoa(int(depth*1000+0.5)) + " mm" + word
+	c.dimension(tubLeft+15, surface, tubFloor)
+	text := strconv.Itoa(int(depth*1000+0.5)) + " mm"
 	if doubtful {
 		text += " ?"
 	}
-	c.dimension(tubLeft+10, surface, tubFloor)
-	c.text("tiny halo", "start", tubLeft+15, min((surface+tubFloor)/2+4, tubFloor-3), text)
+	c.upright("tiny halo", tubLeft+11, (surface+tubFloor)/2, text)
 	return surface
 }
 
@@ -110,20 +113,26 @@ func drawPad(c *canvas, v *loop.StationView) {
 		c.rect("cut", "url(#hatch-pad)", x, top, w, 8)
 	}
 	c.leader(x+w/2, top+4, x+w/2-12, top+26, x+w/2-44)
-	c.text("label", "middle", (tubLeft+tubRight)/2-6, top+40, word)
+	c.text("label v", "middle", (tubLeft+tubRight)/2-6, top+40, word)
 }
 
 // drawAnimal draws a coil in phantom line, the line of ISO 128 for what is
 // adjacent and not part of the thing drawn.
 func drawAnimal(c *canvas, surface float64) {
-	h := max(min((tubFloor-surface)*0.62, 34), 8)
-	cx, base := (tubLeft+tubRight)/2+14, tubFloor-3
-	for i, w := range [...]float64{64, 44, 24} {
-		y := base - h*0.24*float64(i)
-		c.path("phantom", "M"+num(cx-w/2)+" "+num(y-h*0.25)+
-			"A"+num(w/2)+" "+num(h*0.25)+" 0 1 0 "+num(cx+w/2)+" "+num(y-h*0.25)+
-			"A"+num(w/2)+" "+num(h*0.25)+" 0 0 0 "+num(cx-w/2+6)+" "+num(y-h*0.36))
+	const turns, steps = 2.4, 60
+	cx, flat := tubLeft+54, min(0.36, (tubFloor-surface-6)/68)
+	if flat <= 0 {
+		return
 	}
+	cy := tubFloor - 3 - 33*flat
+	var xy []float64
+	for i := 0; i <= steps; i++ {
+		part := float64(i) / steps
+		r, angle := 33-25*part, -0.6+part*turns*2*math.Pi
+		xy = append(xy, cx+r*math.Cos(angle), cy+flat*r*math.Sin(angle))
+	}
+	c.path("phantom", polyline(xy))
+	c.circle("dot", "", xy[len(xy)-2], xy[len(xy)-1], 2.2) // the head, in the middle
 }
 
 // tubSpots places the probes by their role: the control probe low in the
@@ -134,14 +143,14 @@ func tubSpots(v *loop.StationView, surface float64) []spot {
 	var spots []spot
 	for i := range v.Probes {
 		p := &v.Probes[i]
-		s := spot{probe: p}
+		s := spot{probe: p, name: probeName(v, i)}
 		switch p.Role {
 		case controller.RoleControl:
-			s.x, s.y = tubLeft+62, tubFloor-depth*0.30
+			s.x, s.y = tubLeft+90, tubFloor-depth*0.28
 		case controller.RoleGuard:
-			s.x, s.y = tubLeft+92, tubFloor-depth*0.62
+			s.x, s.y = tubLeft+104, tubFloor-depth*0.66
 		case controller.RoleFloor:
-			s.x, s.y = tubLeft+78, tubFloor-1
+			s.x, s.y = tubLeft+84, tubFloor-1
 		case controller.RoleRoom:
 			s.x, s.y = tubRight+20, 46
 		default:
@@ -164,13 +173,14 @@ func drawSpots(c *canvas, u status.Units, spots []spot, top, bottom float64) {
 	for i, s := range spots {
 		y := start + pitch*float64(i)
 		c.leader(s.x, s.y, valuesLeft-8, y, c.W)
-		drawValue(c, u, s.probe, y)
+		drawValue(c, u, s, y)
 	}
 }
 
 // drawValue writes role and value on the shoulder of a leader line.
-func drawValue(c *canvas, u status.Units, p *loop.ProbeView, y float64) {
-	c.text("tiny", "start", valuesLeft, y-4, status.RoleWord(p.Role))
+func drawValue(c *canvas, u status.Units, s spot, y float64) {
+	p := s.probe
+	c.text("tiny", "start", valuesLeft, y-4, s.name)
 	if !status.HasValue(p.Reading) {
 		word := status.FlawWord(p.Reading.Flaw)
 		if word == "" {
@@ -180,7 +190,7 @@ func drawValue(c *canvas, u status.Units, p *loop.ProbeView, y float64) {
 		c.text("value strong", "start", valuesLeft, y+23, word)
 		return
 	}
-	lines := valueLines(u, p)
+	lines := valueLines(u, p.Reading.Value)
 	c.text("value v", "start", valuesLeft, y+15, lines[0])
 	if lines[1] != "" {
 		c.text("value second v", "start", valuesLeft, y+29, lines[1])
@@ -192,12 +202,9 @@ func drawValue(c *canvas, u status.Units, p *loop.ProbeView, y float64) {
 
 // valueLines is a value in one or two units, the second empty when only one is
 // wanted.
-func valueLines(u status.Units, p *loop.ProbeView) [2]string {
+func valueLines(u status.Units, t physic.Temperature) [2]string {
 	if u != status.Both {
-		return [2]string{u.Temperature(p.Reading.Value)}
+		return [2]string{u.Temperature(t)}
 	}
-	return [2]string{
-		status.Celsius.Temperature(p.Reading.Value),
-		status.Fahrenheit.Temperature(p.Reading.Value),
-	}
+	return [2]string{status.Celsius.Temperature(t), status.Fahrenheit.Temperature(t)}
 }

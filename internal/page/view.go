@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"time"
 
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
@@ -104,8 +106,8 @@ type stationView struct {
 
 // partView is one row of the list of parts: a probe.
 type partView struct {
-	Role, ROM, Value, Quality, Age, Uncertainty, Truth string
-	Abnormal                                           bool
+	Name, Role, ROM, Value, Quality, Age, Uncertainty, Truth string
+	Abnormal                                                 bool
 }
 
 func (f *frame) station(i int, u status.Units) stationView {
@@ -127,7 +129,7 @@ func (f *frame) station(i int, u status.Units) stationView {
 		s.Climbing = u.Temperature(v.Effective)
 	}
 	for j := range v.Probes {
-		s.Parts = append(s.Parts, partOf(v, &v.Probes[j], u))
+		s.Parts = append(s.Parts, partOf(v, j, u))
 	}
 	for _, p := range v.Proofs {
 		s.Proofs = append(s.Proofs, proofWord(p, f.zone))
@@ -152,34 +154,47 @@ func (f *frame) draw(s *stationView, i int, u status.Units) {
 
 // conditionOf says the governing temperature and how it stands to the band.
 func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase string, abnormal bool) {
-	t, known := governing(v)
+	t, known := shown(v)
 	if !known {
 		return []string{"no believable reading"}, "", true
 	}
-	lines := valueLines(u, &v.Probes[v.Governing])
+	lines := valueLines(u, t)
 	values = append(values, lines[0])
 	if lines[1] != "" {
 		values = append(values, lines[1])
+	}
+	if v.Kind == controller.Chamber {
+		return values, slowestPhrase(v, t, u), false
 	}
 	half := controller.Difference(v.Differential)/2 + 50*controller.MilliKelvin
 	off := controller.Difference(t - v.SetPoint)
 	switch {
 	case v.SetPoint == 0:
 		return values, "no set point", false
-	case v.Cutoff != 0 && t > v.Cutoff && v.Kind == controller.Tub:
+	case v.Cutoff != 0 && t > v.Cutoff:
 		return values, "over the cutoff", true
-	case v.TooCold != 0 && t < v.TooCold && v.Kind == controller.Tub:
+	case v.TooCold != 0 && t < v.TooCold:
 		return values, "too cold", true
-	case v.Kind == controller.Chamber && off >= 0:
-		return values, "at the target", false
-	case v.Kind == controller.Chamber:
-		return values, u.Difference(-off) + " under the target", false
 	case off > half:
 		return values, u.Difference(off) + " over the set point", false
 	case off < -half:
 		return values, u.Difference(-off) + " under the set point", false
 	}
 	return values, "in the band", false
+}
+
+// slowestPhrase says how the slowest point of a chamber stands to the target.
+func slowestPhrase(v *loop.StationView, t physic.Temperature, u status.Units) string {
+	point, off := "slowest point, "+probeName(v, slowest(v)), controller.Difference(t-v.SetPoint)
+	switch {
+	case v.SetPoint == 0:
+		return point
+	case freezing(v) && off > 0:
+		return point + ", " + u.Difference(off) + " over the target"
+	case !freezing(v) && off < 0:
+		return point + ", " + u.Difference(-off) + " under the target"
+	}
+	return point + ", past the target"
 }
 
 func heatWord(v *loop.StationView) string {

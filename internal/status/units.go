@@ -53,18 +53,21 @@ func (u Units) Temperature(t physic.Temperature) string {
 	return c + " / " + f
 }
 
-// Difference writes a temperature difference with its unit, "0.28 K",
-// "0.5 °F difference" or both.
+// Difference writes a temperature difference, "0.28 K", "0.5 °F" or "0.28 K
+// (0.5 °F)". Use it only where the sentence says that it is a difference.
 func (u Units) Difference(d controller.Difference) string {
 	k := float64(d) / float64(controller.Kelvin)
-	c, f := fmt.Sprintf("%.2f K", k), fmt.Sprintf("%.1f °F difference", k*1.8)
+	c, f := fmt.Sprintf("%.2f K", k), oneDecimal(k*1.8)+" °F"
+	if k >= 1 || k <= -1 {
+		c = oneDecimal(k) + " K"
+	}
 	switch u {
 	case Celsius:
 		return c
 	case Fahrenheit:
 		return f
 	}
-	return c + " / " + f
+	return c + " (" + f + ")"
 }
 
 // oneDecimal rounds to tenths and never writes "-0.0".
