@@ -217,6 +217,7 @@ func (l *Loop) look(s *station, h Health) {
 		RelayUnwritten: s.unwritten,
 		SharedTrip:     l.sharedTrip(s),
 		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactClosed,
+		AirflowSeen:    s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed,
 		OthersHeating:  others,
 	}
 }

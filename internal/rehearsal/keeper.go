@@ -6,7 +6,9 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
+	"soakwarden/internal/config"
 	"soakwarden/internal/loop"
+	"soakwarden/sim/rig"
 )
 
 // What the keeper of a rehearsal does by habit.
@@ -17,12 +19,19 @@ const (
 	body        = 29.0             // °C, of an animal that comes from its enclosure
 )
 
-// keeper plays the person: what the scenario says, and what any keeper does.
-type keeper struct {
-	run    *Run
-	events []Event
-	tubs   []keptTub
-	ownIn  bool // the scenario says itself when animals go in and out
+// Keeper plays the person: what a scenario says, and what any keeper does. It
+// reaches the program only by acts, as people do.
+type Keeper struct {
+	Config *config.Config
+	Bench  *rig.Bench
+	Events []Event // in the order of their times
+	// Submit hands an act to the program; false when nobody hears it.
+	Submit func(loop.ActRequest) bool
+	// Say tells what the keeper does; may be nil.
+	Say func(now time.Duration, station, text string)
+
+	tubs  []keptTub
+	ownIn bool // the events say when animals go in and out
 }
 
 // keptTub is what the keeper knows of one station.
@@ -37,36 +46,26 @@ type keptTub struct {
 	attended bool
 }
 
-func newKeeper(r *Run) *keeper {
-	k := &keeper{run: r, events: r.scenario.Events, tubs: make([]keptTub, len(r.scenario.Config.Stations))}
-	for _, e := range r.scenario.Events {
-		k.ownIn = k.ownIn || e.Kind == AnimalIn || e.Kind == AnimalOut
-	}
-	return k
-}
-
-// programStarts is called when a life of the program begins; the keeper need
-// not say anything again, the program remembers.
-func (k *keeper) programStarts() {}
-
 // act says something to the program; when none lives nobody hears it.
-func (k *keeper) act(i int, a controller.Act) bool {
-	if k.run.loop == nil {
-		return false
-	}
+func (k *Keeper) act(i int, a controller.Act) bool {
 	a.Place = controller.Board
-	_, ok := k.run.loop.Submit(loop.ActRequest{Station: k.run.scenario.Config.Stations[i].Name, Act: a, Who: "the keeper of the rehearsal"})
-	return ok
+	return k.Submit(loop.ActRequest{Station: k.Config.Stations[i].Name, Act: a, Who: "the keeper of the rehearsal"})
 }
 
-// step does what is due at now.
-func (k *keeper) step(now time.Duration) {
-	for len(k.events) > 0 && k.events[0].At <= now {
-		k.do(now, k.events[0])
-		k.events = k.events[1:]
+// Step does what is due at now, which is the bench's time.
+func (k *Keeper) Step(now time.Duration) {
+	if k.tubs == nil {
+		k.tubs = make([]keptTub, len(k.Config.Stations))
+		for _, e := range k.Events {
+			k.ownIn = k.ownIn || e.Kind == AnimalIn || e.Kind == AnimalOut
+		}
+	}
+	for len(k.Events) > 0 && k.Events[0].At <= now {
+		k.do(now, k.Events[0])
+		k.Events = k.Events[1:]
 	}
 	for i := range k.tubs {
-		if k.run.scenario.Config.Stations[i].Kind != controller.Tub {
+		if k.Config.Stations[i].Kind != controller.Tub {
 			continue
 		}
 		k.begin(i)
@@ -76,9 +75,9 @@ func (k *keeper) step(now time.Duration) {
 }
 
 // begin tells a fresh program what stands before it.
-func (k *keeper) begin(i int) {
+func (k *Keeper) begin(i int) {
 	t := &k.tubs[i]
-	if t.started || k.run.loop == nil {
+	if t.started {
 		return
 	}
 	t.started = k.act(i, controller.Act{Kind: controller.ConfirmFill}) &&
@@ -87,16 +86,22 @@ func (k *keeper) begin(i int) {
 }
 
 // stay looks in while that is needed.
-func (k *keeper) stay(now time.Duration, i int) {
+func (k *Keeper) stay(now time.Duration, i int) {
 	t := &k.tubs[i]
-	needed := !t.proven || k.run.scenario.Config.Stations[i].AttendedOnly
+	needed := !t.proven || k.Config.Stations[i].AttendedOnly
 	if needed && now-t.looked >= looksIn && k.act(i, controller.Act{Kind: controller.Presence}) {
 		t.looked = now
 	}
 }
 
-// hear listens for ready: then the animal goes in.
-func (k *keeper) hear(res *loop.Result) {
+// Changing says whether the keeper works at station i.
+func (k *Keeper) Changing(i int) bool { return k.tubs != nil && k.tubs[i].endAt != 0 }
+
+// Hear listens for ready: then the animal goes in.
+func (k *Keeper) Hear(res *loop.Result) {
+	if k.tubs == nil {
+		return
+	}
 	for i := range res.Stations {
 		for _, e := range res.Stations[i].Output.Events {
 			if e.Kind != controller.Ready || k.tubs[i].proven {
@@ -110,40 +115,40 @@ func (k *keeper) hear(res *loop.Result) {
 	}
 }
 
-func (k *keeper) putIn(i int) {
+func (k *Keeper) putIn(i int) {
 	t := &k.tubs[i]
 	if t.in {
 		return
 	}
 	t.in = true
-	if kg := k.run.scenario.Config.Stations[i].Tub.AnimalMass; kg > 0 {
-		k.run.bench.PutAnimal(i, kg, body)
+	if kg := k.Config.Stations[i].Tub.AnimalMass; kg > 0 {
+		k.Bench.PutAnimal(i, kg, body)
 	}
 	k.act(i, controller.Act{Kind: controller.AnimalIn})
 }
 
-func (k *keeper) takeOut(i int) {
+func (k *Keeper) takeOut(i int) {
 	k.tubs[i].in = false
-	k.run.bench.TakeAnimal(i)
+	k.Bench.TakeAnimal(i)
 	k.act(i, controller.Act{Kind: controller.AnimalOut})
 }
 
 // change runs water changes: those of the nuisances, and begun ones to their end.
-func (k *keeper) change(now time.Duration, i int) {
+func (k *Keeper) change(now time.Duration, i int) {
 	t := &k.tubs[i]
-	if kelvin, yes := k.run.bench.NuisanceChange(i); yes && t.endAt == 0 {
-		k.unplug(now, i, celsius(k.run.scenario.Config.Stations[i].SetPoint)+kelvin)
+	if kelvin, yes := k.Bench.NuisanceChange(i); yes && t.endAt == 0 {
+		k.unplug(now, i, celsius(k.Config.Stations[i].SetPoint)+kelvin)
 	}
 	if t.pourAt != 0 && now >= t.pourAt {
 		t.pourAt = 0
-		k.run.bench.ChangeWater(i, t.water)
+		k.Bench.ChangeWater(i, t.water)
 		if t.attended {
 			k.act(i, controller.Act{Kind: controller.WaterChanged, Value: fromCelsius(t.water)})
 		}
 	}
 	if t.endAt != 0 && now >= t.endAt {
 		t.endAt = 0
-		k.run.bench.OpenLid(i, false)
+		k.Bench.OpenLid(i, false)
 		if t.attended {
 			k.act(i, controller.Act{Kind: controller.ConfirmFill})
 			k.act(i, controller.Act{Kind: controller.EndAttended})
@@ -152,29 +157,29 @@ func (k *keeper) change(now time.Duration, i int) {
 }
 
 // unplug begins an announced water change.
-func (k *keeper) unplug(now time.Duration, i int, water float64) {
+func (k *Keeper) unplug(now time.Duration, i int, water float64) {
 	t := &k.tubs[i]
 	t.attended = k.act(i, controller.Act{Kind: controller.BeginAttended})
 	t.water, t.pourAt, t.endAt = water, now+handsIn, now+changeTakes
-	k.run.bench.OpenLid(i, true)
-	k.run.narrator.say(now, k.run.scenario.Config.Stations[i].Name, "the keeper changes the water")
+	k.Bench.OpenLid(i, true)
+	k.say(now, k.Config.Stations[i].Name, "the keeper changes the water")
 }
 
 // do carries out one event of the scenario.
-func (k *keeper) do(now time.Duration, e Event) {
-	i := k.run.stationIndex(e.Target)
-	k.run.narrator.say(now, e.Target, "event: %s", e.Kind)
+func (k *Keeper) do(now time.Duration, e Event) {
+	i := k.Config.Station(e.Target)
+	k.say(now, e.Target, "event: "+string(e.Kind))
 	switch e.Kind {
 	case WaterChanged:
 		water := e.Water
 		if water == 0 {
-			water = k.run.scenario.Config.Stations[i].SetPoint
+			water = k.Config.Stations[i].SetPoint
 		}
 		if e.Attended {
 			k.unplug(now, i, celsius(water))
 			return
 		}
-		k.run.bench.ChangeWater(i, celsius(water))
+		k.Bench.ChangeWater(i, celsius(water))
 	case AnimalIn:
 		k.putIn(i)
 	case AnimalOut:
@@ -182,9 +187,15 @@ func (k *keeper) do(now time.Duration, e Event) {
 	case RoundDone:
 		k.act(i, controller.Act{Kind: controller.Presence})
 	case LidOpened:
-		k.run.bench.OpenLid(i, true)
+		k.Bench.OpenLid(i, true)
 	case LidClosed:
-		k.run.bench.OpenLid(i, false)
+		k.Bench.OpenLid(i, false)
+	}
+}
+
+func (k *Keeper) say(now time.Duration, station, text string) {
+	if k.Say != nil {
+		k.Say(now, station, text)
 	}
 }
 

@@ -1,7 +1,6 @@
 package rehearsal
 
 import (
-	"fmt"
 	"io"
 	"time"
 
@@ -47,7 +46,7 @@ type Run struct {
 	buses    []*sensors.Bus
 	record   journal.Recorder
 	loop     *loop.Loop
-	keeper   *keeper
+	keeper   *Keeper
 	watcher  *watcher
 	narrator *narrator
 
@@ -67,36 +66,29 @@ type Run struct {
 
 // NewRun builds the bench of a scenario and starts the program on it.
 func (s *Scenario) NewRun(o Options) (*Run, error) {
-	wiring, err := s.wiring()
+	bench, buses, err := s.Stage(o.Wire)
 	if err != nil {
 		return nil, err
 	}
-	if o.Wire != nil {
-		o.Wire(&wiring)
-	}
-	bench, err := rig.NewBench(wiring)
-	if err != nil {
-		return nil, err
-	}
-	r := &Run{scenario: s, options: o, bench: bench, record: o.Recorder, saved: map[string][]byte{}, wasOn: true}
+	r := &Run{scenario: s, options: o, bench: bench, buses: buses, record: o.Recorder, saved: map[string][]byte{}, wasOn: true}
 	if r.record == nil {
 		r.record = journal.NewMemory(journal.Options{NoTicks: true})
 	}
 	if r.options.Every <= 0 {
 		r.options.Every = time.Minute
 	}
-	for i, b := range s.Config.Buses {
-		line := bench.Buses()[i]
-		bus, err := sensors.NewBus(sensors.Options{
-			Name: b.Name, Source: sensors.NewOneWire(line), Probes: plan.Probes(s.Config, b.Name), Wait: line.Wait,
-		})
-		if err != nil {
-			return nil, err
-		}
-		r.buses = append(r.buses, bus)
-	}
 	r.narrator = &narrator{out: o.Narrate, config: s.Config}
-	r.keeper = newKeeper(r)
+	r.keeper = &Keeper{
+		Config: s.Config, Bench: bench, Events: s.Events,
+		Say: func(now time.Duration, station, text string) { r.narrator.say(now, station, "%s", text) },
+		Submit: func(a loop.ActRequest) bool {
+			if r.loop == nil {
+				return false
+			}
+			_, ok := r.loop.Submit(a)
+			return ok
+		},
+	}
 	r.watcher = newWatcher(r)
 	return r, r.start(0)
 }
@@ -145,7 +137,6 @@ func (r *Run) start(now time.Duration) error {
 	if r.unclean {
 		r.starts = append(r.starts, now)
 	}
-	r.keeper.programStarts()
 	r.narrator.say(now, "", "the program starts")
 	return nil
 }
@@ -163,7 +154,7 @@ func (r *Run) Step() error {
 	now := r.bench.Now()
 	board := r.bench.Board()
 	r.follow(now, &board)
-	r.keeper.step(now)
+	r.keeper.Step(now)
 	if r.loop == nil && board.Powered && now >= r.downUntil {
 		if err := r.start(now); err != nil {
 			return err
@@ -238,7 +229,7 @@ func (r *Run) tick(now time.Duration, board *rig.Board) {
 		r.options.Observe(res)
 	}
 	r.watcher.tick(now, res)
-	r.keeper.hear(res)
+	r.keeper.Hear(res)
 	r.narrator.tick(now, res)
 	if (res.Urgent || now-r.lastSave >= saveEvery) && !board.CardFailing {
 		r.lastSave = now
@@ -262,12 +253,3 @@ func (r *Run) Bench() *rig.Bench { return r.bench }
 
 // Loop is the program that lives now; nil while none does.
 func (r *Run) Loop() *loop.Loop { return r.loop }
-
-// stationIndex finds a station by name; scenarios were checked before.
-func (r *Run) stationIndex(name string) int {
-	i := r.scenario.Config.Station(name)
-	if i < 0 {
-		panic(fmt.Sprintf("rehearsal: no station %q in a checked scenario", name))
-	}
-	return i
-}

@@ -97,7 +97,7 @@ func (w *watcher) step(now time.Duration) {
 func (w *watcher) steady(s *watched, i int, now time.Duration, water float64) {
 	b := w.run.bench
 	_, faulty := b.FirstEffect()
-	if s.ready == 0 || faulty || b.LidOff(i) || b.Sunny(i) || b.Room() > s.set-roomBelow || w.run.keeper.tubs[i].endAt != 0 {
+	if s.ready == 0 || faulty || b.LidOff(i) || b.Sunny(i) || b.Room() > s.set-roomBelow || w.run.keeper.Changing(i) {
 		s.steadyFrom = now + settle
 		return
 	}

@@ -6,7 +6,9 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/internal/config"
+	"soakwarden/internal/plan"
 	"soakwarden/internal/sizing"
+	"soakwarden/sensors"
 	"soakwarden/sim"
 	"soakwarden/sim/num"
 	"soakwarden/sim/rig"
@@ -21,6 +23,34 @@ const (
 	probeLag  = 12 * time.Second
 	probeWalk = 200 * time.Second
 )
+
+// Stage builds the world of a scenario: the bench, and its buses with the
+// configured probes. wire, when not nil, changes the bench before it is built.
+func (s *Scenario) Stage(wire func(*rig.Wiring)) (*rig.Bench, []*sensors.Bus, error) {
+	w, err := s.wiring()
+	if err != nil {
+		return nil, nil, err
+	}
+	if wire != nil {
+		wire(&w)
+	}
+	bench, err := rig.NewBench(w)
+	if err != nil {
+		return nil, nil, err
+	}
+	var buses []*sensors.Bus
+	for i, b := range s.Config.Buses {
+		line := bench.Buses()[i]
+		bus, err := sensors.NewBus(sensors.Options{
+			Name: b.Name, Source: sensors.NewOneWire(line), Probes: plan.Probes(s.Config, b.Name), Wait: line.Wait,
+		})
+		if err != nil {
+			return nil, nil, err
+		}
+		buses = append(buses, bus)
+	}
+	return bench, buses, nil
+}
 
 // wiring draws the real bench of a scenario from its seed, near what the
 // configuration says.
