@@ -19,6 +19,10 @@ var errBadNews = errors.New("bad news")
 
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
+	newNotifyCommand,
+	newOffCommand,
+	newProbesCommand,
+	newRunCommand,
 	newSimulateCommand,
 }
 

@@ -1,41 +1,61 @@
 package daemon
 
 import (
+	"fmt"
+	"path/filepath"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
 
+	"soakwarden/internal/config"
 	"soakwarden/internal/loop"
+	"soakwarden/internal/page"
 	"soakwarden/internal/relay"
 )
 
-// Clock tells the time to the daemon. Hardware uses the kernel's; the demo
-// scales it.
-type Clock interface {
-	// Now is monotonic time since the start of the program.
-	Now() time.Duration
-	// Wall is UTC and whether something trustworthy set it.
-	Wall() (now time.Time, trusted bool)
-	// Until returns after real time in which Now advances by at least d has
-	// passed, or when stop is closed.
-	Until(d time.Duration, stop <-chan struct{})
+// Bench is what a configuration's lines and buses turned out to be.
+type Bench struct {
+	Pins   []gpio.PinOut                   // in the order of Config.Relays, each open (off)
+	Buses  []loop.Bus                      // in the order of Config.Buses
+	Input  func(name string) loop.Feedback // nil for a name that is not wired
+	Output func(name string) gpio.PinOut   // nil for a name that is not wired
+
+	// Advance moves the model and its buses to now before each tick; nil on
+	// hardware, where buses run by themselves.
+	Advance func(now time.Duration)
+	// Truth is what the model knows of station i; nil on hardware.
+	Truth func(i int) *loop.TruthView
+	// Demo lets the page inject faults; nil on hardware.
+	Demo page.DemoPort
 }
 
-// Parts are what the daemon is made of besides its configuration. The zero
-// value is real hardware; tests and the demo replace some.
+// Parts replaces hardware. The zero value is the real thing.
 type Parts struct {
 	// Clock is the kernel's when nil.
 	Clock Clock
-	// Pin opens a relay, open (off), when it is not nil; then no line is
-	// remembered and no state folder is locked, because there is no hardware.
-	Pin func(relay.Spec) (gpio.PinOut, error)
-	// Advance moves the model and its buses to now, before each tick; nil on
-	// hardware, where buses run by themselves.
-	Advance func(now time.Duration)
-	// Truth is what the model knows of station i, nil on hardware.
-	Truth func(i int) *loop.TruthView
+	// Bench builds the bench from a checked configuration. When it is not nil
+	// there is no hardware: no state folder is locked and no line remembered.
+	Bench func(*config.Config) (Bench, error)
+	// System is where the kernel's devices are.
+	System relay.System
 	// Speed is virtual seconds in a real one, 1 when zero.
 	Speed float64
-	// System is where the kernel's files are; the zero value is the real one.
-	System relay.System
+}
+
+// SpecOf turns a configured line into a place that package relay knows. A line
+// of the first chip goes by its name, because chips are not numbered alike
+// from kernel to kernel.
+func SpecOf(name string, l config.Line) relay.Spec {
+	s := relay.Spec{Name: name, ActiveLow: l.ActiveLow}
+	switch {
+	case l.Kind == config.FileLine:
+		s.Path = l.Path
+	case l.Kind != config.GPIOLine:
+		// The zero line stays without a place, and Check refuses it.
+	case l.Chip == "" || filepath.Base(l.Chip) == relay.FirstChip:
+		s.Pin = fmt.Sprintf("GPIO%d", l.Pin)
+	default:
+		s.Pin = fmt.Sprintf("%s:%d", filepath.Base(l.Chip), l.Pin)
+	}
+	return s
 }

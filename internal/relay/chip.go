@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"unsafe"
@@ -128,7 +129,14 @@ func text(b []byte) string {
 	return string(b)
 }
 
-// find resolves a pin: a line's name on any chip, or "gpiochip0:5".
+// FirstChip is the chip that a number alone means.
+const FirstChip = "gpiochip0"
+
+var number = regexp.MustCompile(`^GPIO[0-9]{1,4}$`)
+
+// find resolves a pin: a line's name on any chip, or "gpiochip0:5". Names are
+// looked at first because the chip of the header is not the same one on every
+// board and kernel; "GPIO5" where no line has a name is line 5 of the first.
 func (s System) find(pin string) (spot, error) {
 	if chip, offset, ok := strings.Cut(pin, ":"); ok {
 		n, err := strconv.ParseUint(offset, 10, 32)
@@ -154,6 +162,16 @@ func (s System) find(pin string) (spot, error) {
 	case len(found) == 1:
 		// A chip that does not answer cannot take away a line that was found.
 		return found[0], nil
+	case len(found) == 0 && number.MatchString(pin):
+		n, _ := strconv.ParseUint(pin[len("GPIO"):], 10, 16)
+		at, numbered := s.at(FirstChip, uint32(n))
+		if numbered == nil && at.name != "" && number.MatchString(at.name) {
+			return spot{}, fmt.Errorf("no line is named %q, and line %d of %s is named %q: write the name that is meant", pin, n, FirstChip, at.name)
+		}
+		if numbered != nil {
+			return spot{}, fmt.Errorf("no line is named %q: %w", pin, errors.Join(numbered, err))
+		}
+		return at, nil
 	case len(found) > 1:
 		return spot{}, fmt.Errorf("pin %q is the name of %s and of %s: write one of these instead", pin, found[0], found[1])
 	case err != nil:

@@ -48,9 +48,12 @@ func TestFirstLevelIsOff(t *testing.T) {
 func TestFind(t *testing.T) {
 	second := &simChip{label: "expander", lines: []*simLine{{name: "K1"}, {name: "GPIO5"}, {}}}
 	dead := &simChip{label: "dead", dead: true}
-	_, sys := newChips(t, header(), second, dead)
+	first := header()
+	first.lines[20].name, first.lines[21].name = "", "GPIO99"
+	_, sys := newChips(t, first, second, dead)
 	for _, c := range []struct{ pin, want string }{
 		{"GPIO6", "gpiochip0:6"},
+		{"GPIO20", "gpiochip0:20"}, // a line without a name, by its number
 		{"K1", "gpiochip1:0"},
 		{"gpiochip1:2", "gpiochip1:2"},
 		{"expander:2", "gpiochip1:2"},
@@ -67,7 +70,8 @@ func TestFind(t *testing.T) {
 		{"gpiochip9:3", "gpiochip9"},
 		{"gpiochip1:x", "chip and number"},
 		{"../x:1", "chip and number"},
-		{"GPIO99", "gpiochip2"}, // the chip that did not answer may have it
+		{"GPIO98", "gpiochip2"}, // the chip that did not answer may have it
+		{"GPIO21", `named "GPIO99"`},
 	} {
 		if at, err := sys.find(c.pin); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s is %v, %v; want an error with %q", c.pin, at, err, c.want)

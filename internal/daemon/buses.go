@@ -1,0 +1,64 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"soakwarden/internal/config"
+	"soakwarden/internal/plan"
+	"soakwarden/sensors"
+	"soakwarden/sensors/kernel"
+)
+
+// startBuses gives every bus its goroutine.
+func (d *Daemon) startBuses() error {
+	for _, b := range d.running {
+		d.spawn("bus "+b.Name(), func(ctx context.Context) {
+			if err := b.Run(ctx); err != nil && !errors.Is(err, context.Canceled) {
+				panic(err) // a bus without a clock is a mistake in the program
+			}
+		})
+	}
+	if d.cfg.Board.Undervoltage != "" {
+		d.spawn("supply voltage", d.watchSupply)
+	}
+	return nil
+}
+
+// OpenSource opens what a bus of the configuration is read through. A folder
+// or an adapter that is missing is no error here: the bus reports it in every
+// cycle, and the stations on it do not heat.
+func OpenSource(b config.Bus) (sensors.Source, error) {
+	switch b.Kind {
+	case config.KernelBus:
+		return kernel.New(kernelFolder(b)), nil
+	case config.DS248xBus:
+		return bridge(b)
+	case config.SimulatedBus:
+		return nil, fmt.Errorf("bus %s is simulated: this works on hardware; soakwarden demo shows the model", b.Name)
+	}
+	return nil, fmt.Errorf("bus %s: kind %q is not known", b.Name, b.Kind)
+}
+
+// openBus makes a bus of the configuration with its probes.
+func (d *Daemon) openBus(b config.Bus) (*sensors.Bus, error) {
+	source, err := OpenSource(b)
+	if err != nil {
+		return nil, err
+	}
+	return sensors.NewBus(sensors.Options{
+		Name: b.Name, Source: source, Probes: plan.Probes(d.cfg, b.Name), Now: d.clock.Now,
+	})
+}
+
+// kernelFolder is the folder of one master where there are several: their
+// conversions are started apart. With one, the folder of all devices does.
+func kernelFolder(b config.Bus) string {
+	masters, err := filepath.Glob(filepath.Join(b.Path, "w1_bus_master[0-9]*"))
+	if err != nil || len(masters) < 2 {
+		return b.Path
+	}
+	return filepath.Join(b.Path, b.Master)
+}

@@ -1,0 +1,160 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"time"
+
+	"soakwarden/internal/journal"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/plan"
+)
+
+// openJournal opens the record, reads the latch store and proves it. A card
+// that fails here does not keep the daemon from running: somebody must see the
+// alarm. But no heat is permitted on a store that was not proven.
+func (d *Daemon) openJournal() error {
+	if d.o.Parts.Bench == nil {
+		wall, _ := d.clock.Wall()
+		l, unclean, err := begin(d.o.State, wall)
+		d.life, d.unclean = l, unclean
+		d.recent.Store(uint32(l.restarts()))
+		if err != nil {
+			d.log.Error("restarts cannot be counted", "error", err)
+			d.unclean = true
+		}
+		d.down.add("note of an orderly end", d.endLife)
+	}
+	path := d.cfg.Journal.Path
+	if d.o.Journal != "" {
+		path = d.o.Journal
+	}
+	options := journal.Options{
+		Reason: d.reason(), Version: d.o.Version, Block: d.cfg.Journal.Block,
+		Clock: func() journal.Moment {
+			wall, trusted := d.clock.Wall()
+			return journal.Moment{Now: d.clock.Now(), Wall: wall, Trusted: trusted}
+		},
+	}
+	if d.cfg.Journal.MinFree > 0 {
+		options.NearlyFull = uint64(d.cfg.Journal.MinFree)
+	}
+	if path == "none" {
+		d.record = journal.NewMemory(options)
+		d.proven = true
+	} else if j, err := journal.Open(path, options); err != nil {
+		d.log.Error("the journal cannot be opened: no station will heat", "path", path, "error", err)
+		d.record = journal.NewMemory(options)
+	} else {
+		d.record = j
+		if err := j.Prove(); err != nil {
+			d.log.Error("the latch store cannot be trusted: no station will heat", "path", path, "error", err)
+		} else {
+			d.proven = true
+		}
+	}
+	d.down.add("journal", d.closeJournal)
+	d.record.Config(d.cfg.Name, d.o.Text)
+	return nil
+}
+
+func (d *Daemon) reason() string {
+	if d.unclean {
+		return "start after an unclean stop"
+	}
+	return "start"
+}
+
+// endLife notes an orderly end, when there was one: asked for, with every relay
+// driven off before.
+func (d *Daemon) endLife() error {
+	if d.life == nil || !d.orderly {
+		return nil
+	}
+	if errs := d.gate.drop(); len(errs) > 0 {
+		return fmt.Errorf("%d relays are not off: this was no orderly end", len(errs))
+	}
+	if d.latest.Load() == nil && d.unclean {
+		// No tick ran: the next start follows the same unclean stop.
+		return d.life.undo()
+	}
+	return d.life.end()
+}
+
+func (d *Daemon) closeJournal() error {
+	reason := "stopped"
+	if d.why != nil {
+		reason = d.why.Error()
+	}
+	if d.loop != nil && !d.stuck {
+		d.saveStates()
+	}
+	d.record.Stop(reason)
+	return d.record.Close()
+}
+
+// plan reads the saved states and builds the loop.
+func (d *Daemon) plan() error {
+	saved, err := d.record.LoadStates()
+	if err != nil {
+		d.log.Error("the latch store cannot be read: every station stays latched", "error", err)
+		d.proven, saved = false, nil
+	}
+	parts := plan.Parts{
+		Pins: d.bench.Pins, Buses: d.bench.Buses, Input: d.bench.Input, Truth: d.bench.Truth,
+		Saved: map[string][]byte{}, Version: d.o.Version,
+		Demo: d.o.Parts.Bench != nil, Speed: d.o.Parts.Speed,
+	}
+	if d.buzzerOfLoop != nil {
+		parts.Buzzer = d.buzzerOfLoop
+	}
+	// A latch belongs to the physical line, so that renaming a station does
+	// not lose it.
+	for i := range d.cfg.Stations {
+		st := &d.cfg.Stations[i]
+		key := st.Name
+		if r, ok := d.cfg.Relay(st.PadRelay); ok && d.o.Parts.Bench == nil {
+			key = SpecOf("", r.Line).Place()
+		}
+		d.lines[st.Name] = key
+		if state, ok := saved[key]; ok {
+			parts.Saved[st.Name] = state
+		}
+	}
+	p, err := plan.Build(d.cfg, parts)
+	if err != nil {
+		return err
+	}
+	wall, trusted := d.clock.Wall()
+	for i := range p.Stations {
+		probes := d.cfg.Stations[i].Probes
+		for k := range probes {
+			p.Stations[i].Settings.Probes[k].Overdue = trusted && probes[k].Calibration.Overdue(wall)
+		}
+		d.record.Settings(p.Stations[i].Name, d.o.Version, p.Stations[i].Settings)
+	}
+	d.loop, err = loop.New(p)
+	return err
+}
+
+// saveStates keeps every station's state; the store writes only what changed.
+func (d *Daemon) saveStates() {
+	d.loop.Save(func(station string, state []byte) { d.record.SaveState(d.lines[station], state) })
+}
+
+// watchSupply looks at the board's supply voltage from a goroutine of its own,
+// because the file is answered by another processor.
+func (d *Daemon) watchSupply(ctx context.Context) {
+	tick := time.NewTicker(5 * time.Second)
+	defer tick.Stop()
+	for {
+		text, err := os.ReadFile(d.cfg.Board.Undervoltage)
+		d.supplyLow.Store(err == nil && len(text) > 0 && text[0] == '1')
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
