@@ -19,11 +19,17 @@ var errBadNews = errors.New("bad news")
 
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
+	newAckCommand,
+	newNoteCommand,
 	newNotifyCommand,
 	newOffCommand,
 	newProbesCommand,
+	newResetCommand,
+	newRoundCommand,
 	newRunCommand,
 	newSimulateCommand,
+	newStageCommand,
+	newStatusCommand,
 }
 
 func newRoot() *cobra.Command {
