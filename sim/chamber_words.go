@@ -11,6 +11,7 @@ type ChamberSpec struct {
 	Leak       float64 // air changes an hour through the leaks; default 0.3
 
 	Power    float64 // W, positive: of the heater. Negative: what the freezer's coil takes away
+	Hold     float64 // °C, where a freezer's own thermostat keeps its air (within 1 K); default −20. A heater has none
 	Coil     float64 // heat capacity of heater or coil, J/K; default 800
 	CoilFilm float64 // heater or coil to the air, W/K, fan on; default |Power|/15
 
@@ -54,10 +55,30 @@ type PieceSpec struct {
 	HeatCapacity float64 // J/kgK; zero takes the material's
 }
 
+// ChamberPlaceKind says where a probe of a chamber is.
+type ChamberPlaceKind uint8
+
+// The kinds of place. The zero value is the air of the room.
+const (
+	OutsideChamber ChamberPlaceKind = iota
+	ChamberAir
+	InPiece   // at Depth under the surface of Piece
+	OnPiece   // on its surface
+	PieceCore // in its very middle
+	ChamberWall
+	ChamberCoil
+)
+
+// ChamberPlace is where a probe of a chamber measures.
+type ChamberPlace struct {
+	Kind  ChamberPlaceKind
+	Piece int     // index in the spec
+	Depth float64 // m
+}
+
 // PieceTruth is what the model knows of one piece, °C.
 type PieceTruth struct {
 	Core, Surface, Mean float64
-	Slowest             float64 // the point that is farthest behind: the core, or a cold spot
 }
 
 // ChamberTruth is everything that the model knows of a chamber. The Pieces
@@ -66,5 +87,7 @@ type ChamberTruth struct {
 	Air, Coil, Wall, Room float64 // °C
 	Heat                  float64 // J since the start (negative: taken away)
 	Lost                  float64 // J to the room
+	Stored                float64 // J more than at the start, in air, coil, walls and pieces
+	Watts                 float64 // flowing in the last step
 	Pieces                []PieceTruth
 }

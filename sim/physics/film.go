@@ -130,3 +130,13 @@ func TwoThirds(x float64) float64 {
 	root := num.Cbrt(x)
 	return float64(root * root)
 }
+
+// MoistFilm returns the film of air at t °C that is saturated with vapour and
+// condenses on what is cooler, W/m²K, from its dry film: Lewis's relation makes
+// the latent part Y·(dp/dT)/(Rv·T·ρ·cp) times the dry one. Falls short by the
+// curve of the vapour pressure when the body is much cooler.
+func MoistFilm(dry, t float64) float64 {
+	_, slope := Saturation(t)
+	latent := LatentHeat(t) * 1000 * slope / (VapourGas * (t + ZeroCelsius))
+	return dry * (1 + latent/(AirDensity(t)*AirHeatCapacity))
+}

@@ -104,6 +104,32 @@ var FaultKinds = []FaultSpec{
 	{DaemonKilled, NoTarget, "", 0, 0, false, "the program dies and is started again"},
 }
 
+// Example is an amount that makes sense for the kind, with its unit; empty when
+// it takes none.
+func (s FaultSpec) Example() string {
+	switch s.Kind {
+	case PadWeak:
+		return "40%"
+	case ProbeOffset:
+		return "-1K"
+	case ProbeDrifts:
+		return "-4K/day"
+	case ProbeNoisy:
+		return "0.3K"
+	case ProbeOutOfWater:
+		return "air"
+	case TubLeaking:
+		return "2L/h"
+	case RoomHot, RoomCold:
+		return "8K"
+	case SunOnTub:
+		return "12W"
+	case ClockStepped, DaemonPaused:
+		return "5s"
+	}
+	return ""
+}
+
 // Fault is one fault of a scenario, as data.
 type Fault struct {
 	Kind   FaultKind
