@@ -17,12 +17,13 @@ type ProbeSettings struct {
 // Limits are plain numbers that the thermal model of the configured station
 // says the water will do. They are nominal: the real tub may be off by a lot.
 type Limits struct {
-	GainPerHour Difference    // rise of the water an hour at full pad, no losses (P/C)
-	LossPerHour Difference    // fall of the water an hour at the set point in the coldest room, heat off
-	Coast       time.Duration // heat still on its way into the water when the pad goes off, over P
-	LongestOn   time.Duration // the longest unbroken heat that a warm-up in the coldest room can need
-	FloorRise   Difference    // floor over the pad minus water, steady, at full pad
-	Flux        int32         // pad power over its area, W/m²
+	GainPerHour Difference      // rise of the water an hour at full pad, no losses (P/C)
+	LossPerHour Difference      // fall of the water an hour at the set point in the coldest room, heat off
+	Coast       time.Duration   // heat still on its way into the water when the pad goes off, over P
+	LongestOn   time.Duration   // the longest unbroken heat that a warm-up in the coldest room can need
+	FloorRise   Difference      // floor over the pad minus water, steady, at full pad
+	Flux        int32           // pad power over its area, W/m²
+	Depth       physic.Distance // of the water; zero is unknown
 }
 
 // Settings is everything that a station is told. The zero value never heats.

@@ -183,7 +183,17 @@ type Health struct {
 	SharedTrip     bool // another station tripped on a series relay that both share
 	CrossedWarming bool // heating here warmed another station's probe, or the reverse
 	DoorOpen       bool // chamber: door input
+	AirflowSeen    bool // chamber: the airflow input says that air moves
 	OthersHeating  bool // some other station of the bench heats now
+}
+
+// Treatment is what drives a chamber. The zero value drives nothing: a chamber
+// heats only while a treatment runs.
+type Treatment struct {
+	Running    bool
+	Target     physic.Temperature // of the air; zero is Settings.SetPoint
+	OverTime   bool               // it takes far longer than planned
+	OutOfPiece bool               // a core probe follows the air
 }
 
 // Input is all that one Step looks at. Readings stand in the order of
@@ -194,5 +204,6 @@ type Input struct {
 	PadSeen    Contact // feedback of the pad relay
 	SeriesSeen Contact // feedback of the series relay
 	Health     Health
+	Treatment  Treatment // chamber only
 	Acts       []Act
 }

@@ -1,0 +1,54 @@
+package controller
+
+import (
+	"soakwarden/controller/observer"
+)
+
+// lookAtProbes judges the probes themselves.
+func (s *Station) lookAtProbes() {
+	for i := range s.probes {
+		p := &s.probes[i]
+		if p.good || s.set.Probes[i].Role == RoleRoom {
+			continue
+		}
+		c := ProbeSilent
+		if p.odd {
+			c = ProbeImplausible
+		}
+		if s.present.has(c) {
+			continue // the first one is named; the grace is one for all
+		}
+		s.raise(c, p.last.Value, i)
+		// Heat goes off when the last reading is so old, whoever looked
+		// meanwhile; a trip wants somebody who looked.
+		m := &s.marks[c]
+		m.held = max(m.held, min(p.age, rules[c].Delay))
+	}
+	if s.set.Kind != Tub {
+		return
+	}
+	nobody := !s.someoneHere()
+	if k := s.look.facts.Jumped; k != observer.None {
+		s.doubted(ProbeJumped, k, nobody)
+	}
+	if s.look.facts.Differ || s.unalike >= unlikeMost {
+		s.doubted(ProbesDiffer, observer.Control, nobody)
+	}
+	if k := s.look.facts.Frozen; k != observer.None {
+		s.doubted(ProbeFrozen, k, true)
+	}
+}
+
+// doubted raises a cause about one probe. One probe alone heats nobody who is
+// left alone.
+func (s *Station) doubted(c Cause, k observer.Place, off bool) {
+	i := s.place[k]
+	s.raise(c, s.probes[i].last.Value, i)
+	if off {
+		s.withhold(c)
+	}
+}
+
+// blindMost is how long the series relay may stay closed, shared or not,
+// without a believable in-water probe.
+const blindMost = believeMost

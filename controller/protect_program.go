@@ -1,0 +1,38 @@
+package controller
+
+import "time"
+
+// Lines of the program's own health.
+const lateMost = 5 * time.Second
+
+// lookAtProgram turns the program's own health into causes.
+func (s *Station) lookAtProgram(in *Input) {
+	h := &in.Health
+	if h.Unclean && s.now-s.start < waitAfterRestart(h.Restarts) {
+		s.plain(TooManyRestarts, true)
+		if h.Restarts >= restartsMost {
+			s.condemn(TooManyRestarts)
+		}
+	}
+	s.plain(LoopLate, h.LateBy > lateMost)
+	s.plain(ClockStepped, h.ClockStepped)
+	s.plain(JournalFailing, h.JournalFailing || !h.StoreProven)
+	s.plain(CardNearlyFull, h.CardNearlyFull)
+	s.plain(SupplyLow, h.SupplyLow)
+	for i := range s.set.Probes {
+		s.plain(CalibrationOverdue, s.set.Probes[i].Overdue)
+	}
+}
+
+// lookAtPeople finds out whether somebody must be there and is not, and
+// whether somebody is there for too long.
+func (s *Station) lookAtPeople(*Input) {
+	s.plain(AttendedTooLong, s.attended && s.attendedFor >= s.attendedAllowed())
+	s.plain(NobodyPresent, s.mustBeAttended() && !s.someoneHere() && !s.attended)
+	if !s.proven() {
+		s.plain(Unproven, true)
+		if !s.provingHeat() {
+			s.withhold(Unproven)
+		}
+	}
+}

@@ -1,0 +1,163 @@
+package controller
+
+import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller/observer"
+)
+
+// Lines of the water's temperature, and how far it must come back behind one
+// before the condition is over.
+const (
+	overBand     = 600 * MilliKelvin // over the set point
+	overBandBack = 200 * MilliKelvin
+	cutoffBack   = 300 * MilliKelvin
+	coldBack     = 100 * MilliKelvin
+	floorLead    = 1 * Kelvin // heat off so far under the bound
+	floorBack    = 500 * MilliKelvin
+	roomOver     = 500 * MilliKelvin // over the set point
+)
+
+// below moves a line down by back once the cause acts, so that a reading that
+// sits on the line does not chatter.
+func (s *Station) below(c Cause, line physic.Temperature, back Difference) physic.Temperature {
+	if (s.acting | s.latched).has(c) {
+		return line - physic.Temperature(back)
+	}
+	return line
+}
+
+// lookAtWater compares the water and the floor with their lines.
+func (s *Station) lookAtWater() {
+	w := &s.water
+	set := &s.set
+	if w.count > 0 {
+		if w.worst >= s.below(OverCutoff, set.Cutoff, cutoffBack) {
+			s.raise(OverCutoff, w.worst, w.hot)
+		}
+		line := set.SetPoint + physic.Temperature(overBand)
+		if !s.command.Heat(set.HasSeries) && w.hottest > s.below(OverBand, line, overBandBack) {
+			s.raise(OverBand, w.hottest, w.hot)
+			if s.oursTooWarm(line) {
+				s.condemn(OverBand)
+			}
+		}
+		cold := set.TooCold
+		if s.acting.has(TooCold) {
+			cold += physic.Temperature(coldBack)
+		}
+		if w.coldest < cold {
+			s.raise(TooCold, w.coldest, w.cold)
+		}
+	}
+	if i := s.place[observer.Floor]; i >= 0 && s.probes[i].believable() {
+		v := s.probes[i].last.Value
+		if v >= s.below(FloorTooHot, set.FloorBound-physic.Temperature(floorLead), floorBack) {
+			s.raise(FloorTooHot, v, i)
+			if v >= set.FloorBound {
+				s.condemn(FloorTooHot)
+			}
+		}
+	}
+	if s.room >= 0 && s.probes[s.room].believable() {
+		v := s.probes[s.room].last.Value
+		if v > set.SetPoint+physic.Temperature(roomOver) {
+			s.raise(HeatFromOutside, v, s.room)
+		}
+	}
+}
+
+// oursTooWarm says whether our own heat drove the water over the band: it was
+// on so lately that its last part is still arriving and the whole body of the
+// water is over, or the observer has shown that it comes unasked. Sun and a
+// warm room do neither within one coast.
+func (s *Station) oursTooWarm(line physic.Temperature) bool {
+	return s.run.warm && s.water.mean > inCelsius(line) ||
+		s.look.verdict == observer.ProvenUnasked
+}
+
+// Times and shares of what the observer's findings do.
+const (
+	openLong = 15 * time.Minute // with every relay open, after which warmth is not ours
+	floorOwn = 0.5              // of the nominal rise of floor over water: a pad is on
+)
+
+// lookAtHeat turns the observer's verdict into causes.
+func (s *Station) lookAtHeat() {
+	f := &s.look
+	hot, value := s.water.hot, s.water.hottest
+	switch f.verdict {
+	case observer.ProvenUnasked:
+		s.raise(UnaskedRise, value, hot)
+		s.condemn(UnaskedRise)
+	case observer.SuspectUnasked:
+		s.raise(UnaskedRise, value, hot)
+	case observer.CannotTell:
+		if f.advice.OpenSeries {
+			s.raise(UnaskedRise, value, hot)
+		} else {
+			s.raise(NoRise, value, hot)
+		}
+	case observer.ProvenNoRise:
+		s.raise(NoRise, value, hot)
+		if s.place[observer.Floor] >= 0 {
+			s.condemn(NoRise)
+		}
+	case observer.SuspectNoRise:
+		s.raise(NoRise, value, hot)
+	case observer.OutsideHeat:
+		s.raise(HeatFromOutside, value, hot)
+	}
+	if s.trial.warms > 0 {
+		s.raise(HeatFromOutside, value, hot)
+	}
+	if s.trial.warms >= warmsMost {
+		s.raise(BothWelded, value, hot)
+	}
+	if s.floorHeats() {
+		s.raise(BothWelded, s.probes[s.place[observer.Floor]].last.Value, s.place[observer.Floor])
+		s.condemn(BothWelded)
+	}
+}
+
+// floorHeats says that the pad must be on although every relay has been
+// commanded open for long: the floor stands over the water by more than
+// anything but the pad under it can do. Lids and sun do not touch it.
+func (s *Station) floorHeats() bool {
+	i := s.place[observer.Floor]
+	if i < 0 || s.run.open < openLong+3*s.rate.coast || s.water.count == 0 || !s.probes[i].believable() ||
+		s.attended || s.widened > 0 {
+		return false
+	}
+	rise := Difference(s.probes[i].last.Value - s.water.hottest)
+	return rise > Kelvin && rise > Difference(floorOwn*float64(s.set.Limits.FloorRise))
+}
+
+// Shares of the confirmed fill.
+const (
+	fillAlarm = 0.7
+	fillLeast = 0.5
+)
+
+// lookAtFill compares the learned mass of the water with the confirmed fill:
+// the gain is power over heat capacity, so half the water answers twice as
+// strongly.
+func (s *Station) lookAtFill() {
+	if s.trial.dry {
+		s.raise(NoWater, s.water.hottest, s.water.hot)
+	}
+	if !s.obs.Trusted() || s.widened > 0 || s.attended {
+		return
+	}
+	gain := s.obs.Gain()
+	if s.fill == 0 {
+		s.fill = gain
+	}
+	low := float64(gain*fillAlarm) >= s.fill
+	s.plain(WaterLow, low || s.look.facts.Low)
+	if float64(gain*fillLeast) >= s.fill {
+		s.withhold(WaterLow)
+	}
+}

@@ -1,0 +1,61 @@
+package controller
+
+// Sets of causes whose alarms the station's mode silences by design. Their
+// conditions go on acting on the relays.
+const (
+	// Hands, lids and water changes look like all of these.
+	silentAttended causes = 1<<TooCold | 1<<ProbeJumped | 1<<ProbesDiffer | 1<<NoRise | 1<<HeatFromOutside |
+		1<<WaterLow | 1<<ProofOverdue | 1<<NobodyPresent | 1<<Unproven
+	// Nobody is in the water who could be cold.
+	silentEmpty causes = 1<<TooCold | 1<<NobodyPresent
+	// The first filling; an animal that is said to be in ends this.
+	silentFilling causes = 1 << TooCold
+	// The proof is on its way.
+	silentProving causes = 1 << Unproven
+)
+
+// tell keeps the alarm of a cause in step with it.
+func (s *Station) tell(c Cause) {
+	m := &s.marks[c]
+	m.alarm.Pass(s.dt)
+	m.alarm.Update(s.acting.has(c) && m.severity >= Warning, s.latched.has(c))
+	if s.latched.has(c) {
+		m.alarm.Unshelve()
+	}
+	m.alarm.Suppress(s.silent().has(c))
+	m.alarm.TakeOut(s.outOfService && rules[c].Deferrable)
+	s.report(c)
+}
+
+// silent is the set of causes whose alarms are suppressed by design now.
+func (s *Station) silent() causes {
+	var set causes
+	if s.attended {
+		set |= silentAttended
+	}
+	if s.animal == AnimalIsOut {
+		set |= silentEmpty
+	}
+	if s.animal == AnimalMayBeIn && !s.everReady {
+		set |= silentFilling
+	}
+	if !s.proofs[ProofPairing].Failed && !s.proofs[ProofAllOff].Failed {
+		set |= silentProving
+	}
+	return set &^ s.latched
+}
+
+// report tells of an alarm that changed since it was last told of.
+func (s *Station) report(c Cause) {
+	m := &s.marks[c]
+	to := m.alarm.State()
+	if from := s.told[c]; from != to {
+		s.told[c] = to
+		s.event(Event{Kind: AlarmChanged, Cause: c, From: uint8(from), To: uint8(to), Probe: m.probe, Value: m.value})
+	}
+	if m.alarm.Idle() {
+		s.alive &^= 1 << c
+		return
+	}
+	s.alive |= 1 << c
+}

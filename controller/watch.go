@@ -1,0 +1,71 @@
+package controller
+
+import (
+	"soakwarden/controller/observer"
+)
+
+// finding is the observer's answer to this Step.
+type finding struct {
+	verdict observer.Verdict
+	facts   observer.Findings
+	advice  observer.Advice
+}
+
+// watch lets the observer see this Step, and takes probes that it found out of
+// the set of believable ones.
+func (s *Station) watch(in *Input) {
+	if s.set.Kind != Tub {
+		return
+	}
+	o := observer.Input{
+		Now: s.now, Pad: s.command.Pad, Series: s.command.Series && !in.Health.SharedTrip,
+		Wanted: s.run.wants, Attended: s.attended, Changed: s.changed,
+		SetPoint: s.run.effectiveCelsius(),
+	}
+	for k, i := range s.place {
+		if i < 0 {
+			continue
+		}
+		p := &s.probes[i]
+		o.Probes[k] = observer.Reading{
+			Value: inCelsius(p.last.Value), Code: p.last.Code,
+			Valid: p.good, Believed: p.good && !s.isOut(observer.Place(k)), Fresh: p.fresh,
+		}
+	}
+	s.look.verdict = s.obs.Step(o)
+	s.look.facts = s.obs.Findings()
+	s.look.advice = s.obs.Advice()
+	s.tandem = s.look.advice.OpenSeries
+	s.changed = false
+	s.disbelieve()
+	s.smooth()
+}
+
+// isOut says whether the observer's last answer took the probe out.
+func (s *Station) isOut(k observer.Place) bool {
+	return s.look.facts.Jumped == k || s.look.facts.Frozen == k
+}
+
+// disbelieve marks the probes that no longer count, and mixes anew when one
+// was marked or came back.
+func (s *Station) disbelieve() {
+	cooler := observer.None
+	if c, g := s.place[observer.Control], s.place[observer.Guard]; s.look.facts.Differ && g >= 0 {
+		cooler = observer.Control
+		if s.probes[g].last.Value < s.probes[c].last.Value {
+			cooler = observer.Guard
+		}
+	}
+	again := false
+	for k, i := range s.place {
+		if i < 0 {
+			continue
+		}
+		doubt := s.isOut(observer.Place(k)) || observer.Place(k) == cooler
+		again = again || doubt != s.probes[i].doubt
+		s.probes[i].doubt = doubt
+	}
+	if again {
+		s.mix()
+	}
+}
