@@ -104,7 +104,7 @@ func replaceFile(path string, o *Options, own *owner) error {
 			return err
 		}
 	}
-	s, err := openSession(fresh, o)
+	s, err := openMedium(fresh, o, "rw")
 	if err != nil {
 		return err
 	}

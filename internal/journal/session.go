@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 
 	"soakwarden/internal/journal/entry"
 	"soakwarden/internal/journal/verify"
@@ -33,16 +35,55 @@ const emptyLogAt = 1000
 const pageSize = 1024
 
 // openSession opens the file, creating it when there is none.
-func openSession(path string, o *Options) (s *session, err error) {
+func openSession(path string, o *Options) (*session, error) {
+	if err := create(path, o); err != nil {
+		return nil, err
+	}
+	return openMedium(path, o, "rw")
+}
+
+// create makes an empty journal under another name and gives it its own when it
+// is whole, so that a power cut during the first start leaves no torn file.
+func create(path string, o *Options) error {
+	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
+		return nil
+	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("opening the journal: %w", err)
+	}
+	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
+		return fmt.Errorf("opening the journal: %s is missing or empty, but its log %s-wal is there; move the log away and keep it", path, path)
+	}
+	fresh := path + "-new"
+	for _, end := range []string{"", "-wal", "-shm"} {
+		if err := os.Remove(fresh + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("creating the journal: %w", err)
+		}
+	}
+	s, err := openMedium(fresh, o, "rwc")
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(s.empty("TRUNCATE"), s.close(), syncFile(fresh)); err != nil {
+		return fmt.Errorf("creating the journal %s: %w", path, err)
+	}
+	if err := os.Rename(fresh, path); err != nil {
+		return fmt.Errorf("creating the journal: %w", err)
+	}
+	return syncFile(filepath.Dir(path))
+}
+
+// openMedium opens the file in a mode of SQLite.
+func openMedium(path string, o *Options, mode string) (s *session, err error) {
 	ctx := context.Background()
-	db, conn, err := connect(ctx, path, o.vfs, "rwc")
+	db, conn, err := connect(ctx, path, o.vfs, mode)
 	if err != nil {
 		return nil, err
 	}
 	s = &session{o: o, path: path, db: db, conn: conn, full: true}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, s.close())
+			_ = s.close() // the first error says what is wrong
+			s = nil
 		}
 	}()
 	version, err := identify(ctx, conn, path)
@@ -216,7 +257,7 @@ func same(a, b verify.Tree) bool { return a.Size() == b.Size() && a.Root() == b.
 // tidy moves the log into the database when it is long enough. A reader may
 // hold part of it back; then the next call goes on.
 func (s *session) tidy() error {
-	if s.pages < emptyLogAt {
+	if s.pages < s.o.logPages {
 		return nil
 	}
 	s.pages = 0
