@@ -216,7 +216,7 @@ func (l *Loop) look(s *station, h Health) {
 		SupplyLow:      h.SupplyLow,
 		RelayUnwritten: s.unwritten,
 		SharedTrip:     l.sharedTrip(s),
-		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactClosed,
+		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactOpen,
 		AirflowSeen:    s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed,
 		OthersHeating:  others,
 	}

@@ -18,7 +18,8 @@ type Bus interface{ Latest() *sensors.Cycle }
 // Feedback is an auxiliary contact of a relay.
 type Feedback interface{ Seen() controller.Contact }
 
-// Switch is a digital input: a door, an airflow vane. Closed means as named.
+// Switch is a digital input. Closed means active: the door is open, the air
+// moves. A door that is not clearly inactive counts as open.
 type Switch interface{ Seen() controller.Contact }
 
 // NoRelay is the index of a relay that is not wired.

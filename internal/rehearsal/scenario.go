@@ -234,6 +234,22 @@ func (c *checker) fault(i int, ff fileFault, s *Scenario) rig.Fault {
 	return f
 }
 
+// ParseFault reads a fault that begins at once: its kind, target and amount as a
+// scenario writes them.
+func ParseFault(kind, target, amount string) (rig.Fault, error) {
+	f := rig.Fault{Kind: rig.FaultKind(kind), Target: target}
+	spec, err := f.Kind.Spec()
+	if err != nil {
+		return f, err
+	}
+	c := &checker{path: kind}
+	c.amount("amount", amount, spec, &f)
+	if err := errors.Join(c.errs...); err != nil {
+		return f, err
+	}
+	return f, f.Check()
+}
+
 // amount reads the amount of a fault in the unit of its kind.
 func (c *checker) amount(what, text string, spec rig.FaultSpec, f *rig.Fault) {
 	text = strings.TrimSpace(text)
