@@ -91,11 +91,9 @@ func New(plan Plan) (*Loop, error) {
 		if err != nil {
 			return nil, fmt.Errorf("station %s: %w", sp.Name, err)
 		}
-		if sp.Saved != nil {
-			// A state that cannot be read leaves the station latched: the core
-			// sees to that, and the keeper is told by its alarm.
-			_ = core.Restore(sp.Saved)
-		}
+		// A state that cannot be read leaves the station latched: the core sees
+		// to that, and the keeper is told by its alarm. nil is a first start.
+		_ = core.Restore(sp.Saved)
 		s := &station{plan: sp, core: core, slots: make([]slot, len(sp.Probes))}
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
 		s.output = &controller.Output{Governing: -1}
