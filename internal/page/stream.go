@@ -168,6 +168,8 @@ func (p *Page) serveEvents(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no") // a proxy in between must not collect
 	out := http.NewResponseController(w)
+	// A server's limit for reading a request would otherwise end the stream.
+	_ = out.SetReadDeadline(time.Time{})
 	write := func(text string) bool {
 		// The server's own write deadline would end the stream; a browser that
 		// does not take a message within this one is dropped. A writer that
