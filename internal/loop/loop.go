@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -28,6 +29,9 @@ type Health struct {
 	SupplyLow      bool
 	Missed         uint64 // ticks that were not run since the start
 }
+
+// ErrNotOff is wrapped by New and AllOff when a relay cannot be switched off.
+var ErrNotOff = errors.New("a relay cannot be switched off")
 
 // Loop runs the bench. It is not safe for concurrent use, apart from Submit.
 type Loop struct {
@@ -107,7 +111,7 @@ func New(plan Plan) (*Loop, error) {
 }
 
 // AllOff drives every relay off, whatever the stations decided. It tries all of
-// them and returns every failure.
+// them and returns the first failure.
 func (l *Loop) AllOff() error {
 	var first error
 	for i := range l.plan.Relays {
@@ -115,7 +119,7 @@ func (l *Loop) AllOff() error {
 		if err := l.plan.Relays[i].Pin.Out(gpio.Low); err != nil {
 			l.relays[i].written = false
 			if first == nil {
-				first = fmt.Errorf("relay %s cannot be switched off: %w", l.plan.Relays[i].Name, err)
+				first = fmt.Errorf("%w: %s: %w", ErrNotOff, l.plan.Relays[i].Name, err)
 			}
 			continue
 		}

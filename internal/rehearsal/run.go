@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"errors"
 	"io"
 	"time"
 
@@ -28,9 +29,9 @@ var epoch = time.Date(2025, time.November, 3, 18, 0, 0, 0, time.UTC)
 
 // Options say what a run hands out on its way. The zero value hands out nothing.
 type Options struct {
-	Narrate  io.Writer     // the story, a line for each thing that happens
-	Sample   func(*Sample) // called every SampleEvery with what curves need
-	Every    time.Duration // of Sample; 60 s when zero
+	Narrate  io.Writer           // the story, a line for each thing that happens
+	Sample   func(*Sample) error // called at every Every with what curves need
+	Every    time.Duration       // of Sample; 60 s when zero
 	Progress func(done, all time.Duration)
 	Recorder journal.Recorder   // what the run is recorded into; a Memory without ticks when nil
 	Wire     func(*rig.Wiring)  // changes the bench before it is built
@@ -127,6 +128,9 @@ func (r *Run) start(now time.Duration) error {
 		return err
 	}
 	l, err := loop.New(p)
+	if err != nil && !errors.Is(err, loop.ErrNotOff) {
+		return err
+	}
 	if err != nil {
 		// A line that takes no value: the program cannot start and tries again.
 		r.narrator.say(now, "", "the program does not start: %v", err)
