@@ -23,6 +23,9 @@ type Bench struct {
 	// Advance moves the model and its buses to now before each tick; nil on
 	// hardware, where buses run by themselves.
 	Advance func(now time.Duration)
+	// Hear is shown each tick, and may submit acts to the loop: the keeper that
+	// a demonstration plays. Nil on hardware.
+	Hear func(*loop.Result, *loop.Loop)
 	// Truth is what the model knows of station i; nil on hardware.
 	Truth func(i int) *loop.TruthView
 	// Demo lets the page inject faults; nil on hardware.

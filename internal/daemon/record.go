@@ -101,6 +101,8 @@ func (d *Daemon) plan() error {
 		d.log.Error("the latch store cannot be read: every station stays latched", "error", err)
 		d.proven, saved = false, nil
 	}
+	// A state that nobody can have written makes a station latch everything.
+	unknown := []byte("the latch store was not proven")
 	parts := plan.Parts{
 		Pins: d.bench.Pins, Buses: d.bench.Buses, Input: d.bench.Input, Truth: d.bench.Truth,
 		Saved: map[string][]byte{}, Version: d.o.Version,
@@ -118,7 +120,11 @@ func (d *Daemon) plan() error {
 			key = SpecOf("", r.Line).Place()
 		}
 		d.lines[st.Name] = key
-		if state, ok := saved[key]; ok {
+		state, ok := saved[key]
+		switch {
+		case !d.proven:
+			parts.Saved[st.Name] = unknown
+		case ok:
 			parts.Saved[st.Name] = state
 		}
 	}

@@ -26,7 +26,7 @@ const listenAgain = 10 * time.Second
 func (d *Daemon) listen() error {
 	units, err := status.ParseUnits(string(d.cfg.Page.Units))
 	if err != nil {
-		units = status.Units(0)
+		units = status.Both
 	}
 	p := page.New(page.Options{
 		Latest: d.Latest, Act: d.Act, Demo: d.bench.Demo, Units: units, Metrics: metrics.Handler(d.Latest),

@@ -62,6 +62,9 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 	record := d.record.Health()
 	h.JournalFailing, h.CardNearlyFull = !record.OK, record.NearlyFull
 	r := d.loop.Tick(now, wall, trusted, h)
+	if d.bench.Hear != nil {
+		d.bench.Hear(r, d.loop)
+	}
 
 	ill := false
 	for i := range r.Relays {
