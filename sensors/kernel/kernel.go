@@ -30,11 +30,12 @@ const (
 type Source struct {
 	folder string
 	text   [longestText]byte
+	write  func(path, text string) error
 }
 
 // New reads below folder: Root, or the folder of one master. It touches
 // nothing yet.
-func New(folder string) *Source { return &Source{folder: folder} }
+func New(folder string) *Source { return &Source{folder: folder, write: write} }
 
 // String names the source by its folder.
 func (s *Source) String() string { return "kernel 1-Wire at " + s.folder }
@@ -68,7 +69,7 @@ func (s *Source) Start() (sensors.Conversion, error) {
 	if bulk == "" {
 		return sensors.Conversion{EachRead: true}, nil
 	}
-	if err := write(bulk, "trigger\n"); err != nil {
+	if err := s.write(bulk, "trigger\n"); err != nil {
 		return sensors.Conversion{}, &busError{text: "conversion not started: " + err.Error(), err: err}
 	}
 	state, err := s.read(bulk)
@@ -148,7 +149,7 @@ func (s *Source) SetResolution(a onewire.Address, bits uint8) error {
 		return fmt.Errorf("resolution of %d bits does not exist; choose 9 to 12", bits)
 	}
 	path := filepath.Join(s.folder, sensors.FormatROM(a), "resolution")
-	if err := write(path, strconv.Itoa(int(bits))+"\n"); err != nil {
+	if err := s.write(path, strconv.Itoa(int(bits))+"\n"); err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
 			return fmt.Errorf("probe %s has no resolution to set: it is absent, of a type that has one only, or the kernel is too old: %w", sensors.FormatROM(a), err)
 		}
