@@ -31,8 +31,9 @@ type Options struct {
 	// NoTicks leaves the blocks of ticks out. Only a Memory may.
 	NoTicks bool
 
-	vfs      string // name of the SQLite file layer, for tests
-	logPages int    // pages after which the log is emptied, for tests
+	vfs      string        // name of the SQLite file layer, for tests
+	busy     time.Duration // to wait for another connection's lock [2 s]
+	logPages int           // pages after which the log is emptied, for tests
 }
 
 func (o *Options) defaults() {
@@ -44,6 +45,7 @@ func (o *Options) defaults() {
 	set(&o.QueueEntries, 16384)
 	set(&o.NearlyFull, 64<<20)
 	set(&o.Reserve, 1<<20)
+	set(&o.busy, 2*time.Second)
 	set(&o.logPages, emptyLogAt)
 	if o.Clock == nil {
 		started := time.Now()

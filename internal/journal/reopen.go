@@ -94,10 +94,8 @@ func (w *writer) settle() {
 // is replayed onto its own result changes nothing.
 func replaceFile(path string, o *Options, own *owner) error {
 	fresh := path + "-new"
-	for _, end := range []string{"", "-wal", "-shm"} {
-		if err := os.Remove(fresh + end); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("copying the journal: %w", err)
-		}
+	if err := removeAny(fresh, fresh+"-wal", fresh+"-shm"); err != nil {
+		return err
 	}
 	for _, end := range []string{"", "-wal"} {
 		if err := copyFile(fresh+end, path+end); err != nil {
@@ -117,10 +115,8 @@ func replaceFile(path string, o *Options, own *owner) error {
 	if err := os.Rename(fresh, path); err != nil {
 		return fmt.Errorf("copying the journal: %w", err)
 	}
-	for _, end := range []string{"-wal", "-shm"} {
-		if err := os.Remove(path + end); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("copying the journal: %w", err)
-		}
+	if err := removeAny(path+"-wal", path+"-shm"); err != nil {
+		return err
 	}
 	return syncFile(filepath.Dir(path))
 }

@@ -20,8 +20,10 @@ const applicationID = 0x536b5764
 // changed, only added to; the version is their number.
 var migrations = []string{
 	// body is the canonical form; leaf stands in for a body that was thinned.
+	// The first head is the hash of the empty tree.
 	`CREATE TABLE entry (seq INTEGER PRIMARY KEY, body BLOB, leaf BLOB);
 	 CREATE TABLE tip (id INTEGER PRIMARY KEY CHECK (id = 1), size INTEGER NOT NULL, root BLOB NOT NULL, frontier BLOB NOT NULL);
+	 INSERT INTO tip VALUES (1, 0, x'e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855', x'');
 	 CREATE TABLE state (station TEXT PRIMARY KEY, seq INTEGER NOT NULL) WITHOUT ROWID;
 	 CREATE TABLE run (run INTEGER PRIMARY KEY, seq INTEGER NOT NULL);`,
 }
@@ -89,9 +91,10 @@ func identify(ctx context.Context, conn *sql.Conn, path string) (version int, er
 
 // prepare sets a writing connection up and brings the file to this version.
 // Page size and write-ahead log must be chosen before the first table exists.
-func prepare(ctx context.Context, conn *sql.Conn, path string, version int) error {
+func prepare(ctx context.Context, conn *sql.Conn, path string, o *Options, version int) error {
 	for _, q := range []string{
-		"PRAGMA page_size=1024", "PRAGMA journal_mode=WAL", "PRAGMA busy_timeout=2000", "PRAGMA wal_autocheckpoint=0",
+		fmt.Sprintf("PRAGMA busy_timeout=%d", o.busy.Milliseconds()),
+		"PRAGMA page_size=1024", "PRAGMA journal_mode=WAL", "PRAGMA wal_autocheckpoint=0",
 		"PRAGMA cache_size=-512", "PRAGMA temp_store=MEMORY", "PRAGMA synchronous=FULL",
 	} {
 		if _, err := conn.ExecContext(ctx, q); err != nil {

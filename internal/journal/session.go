@@ -54,10 +54,8 @@ func create(path string, o *Options) error {
 		return fmt.Errorf("opening the journal: %s is missing or empty, but its log %s-wal is there; move the log away and keep it", path, path)
 	}
 	fresh := path + "-new"
-	for _, end := range []string{"", "-wal", "-shm"} {
-		if err := os.Remove(fresh + end); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("creating the journal: %w", err)
-		}
+	if err := removeAny(fresh, fresh+"-wal", fresh+"-shm"); err != nil {
+		return err
 	}
 	s, err := openMedium(fresh, o, "rwc")
 	if err != nil {
@@ -90,7 +88,7 @@ func openMedium(path string, o *Options, mode string) (s *session, err error) {
 	if err != nil {
 		return s, err
 	}
-	if err := prepare(ctx, conn, path, version); err != nil {
+	if err := prepare(ctx, conn, path, o, version); err != nil {
 		return s, err
 	}
 	if s.insert, err = conn.PrepareContext(ctx, "INSERT INTO entry (seq, body) VALUES (?, ?)"); err != nil {
@@ -109,9 +107,6 @@ func (s *session) resume(ctx context.Context) error {
 	}
 	s.run = uint32(run.Int64)
 	tip, err := readTip(ctx, s.conn)
-	if errors.Is(err, sql.ErrNoRows) && last == 0 {
-		return nil
-	}
 	if err == nil {
 		s.tree, err = verify.Resume(tip.Size, tip.Frontier)
 	}

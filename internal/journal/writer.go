@@ -281,15 +281,17 @@ func (w *writer) fail(err error) {
 
 // relieve makes room on a full card and says whether it did.
 func (w *writer) relieve(err error) bool {
-	if code(err) != sqlite3.SQLITE_FULL || w.reopen() != nil {
+	if code(err) != sqlite3.SQLITE_FULL {
+		return false
+	}
+	// The reserve goes first: even opening the file again needs a little room.
+	if err := w.guarded("giving up the reserve", &owner{}, func() error { return removeAny(reservePath(w.j.path)) },
+		func() {}); err != nil || w.reopen() != nil {
 		return false
 	}
 	header := w.now()
 	var n int
 	thinned := w.do("thinning the journal", func(s *session) (err error) {
-		if err := os.Remove(reservePath(s.path)); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("giving up the reserve: %w", err)
-		}
 		n, err = s.thin(header)
 		return err
 	})
@@ -309,6 +311,16 @@ func (w *writer) now() entry.Header {
 	w.j.mu.Lock()
 	defer w.j.mu.Unlock()
 	return w.header(w.j.scribe.moment)
+}
+
+// removeAny removes files that need not be there.
+func removeAny(paths ...string) error {
+	for _, p := range paths {
+		if err := os.Remove(p); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("removing a file beside the journal: %w", err)
+		}
+	}
+	return nil
 }
 
 // room looks at the free space.
