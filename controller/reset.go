@@ -1,6 +1,10 @@
 package controller
 
-import "time"
+import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+)
 
 // Resets from the page.
 const (
@@ -61,10 +65,18 @@ func (s *Station) mayReset(a *Act, c Cause) Refusal {
 // persists says whether the cause is still there. What cannot be seen now
 // counts as still there.
 func (s *Station) persists(c Cause) bool {
-	if s.acting.has(c) || s.present.has(c) {
+	if s.set.Kind == Tub && needsWater.has(c) && s.water.count == 0 {
 		return true
 	}
-	return s.set.Kind == Tub && needsWater.has(c) && s.water.count == 0
+	switch c {
+	case UnaskedRise:
+		// The verdict was about a relay that is open now and cannot be seen
+		// through. What can be seen is whether the water came back.
+		return s.water.hottest > s.set.SetPoint+physic.Temperature(s.set.Differential)
+	case NoRise:
+		return false // nothing can rise while the heat is off
+	}
+	return s.acting.has(c) || s.present.has(c)
 }
 
 // needsWater are the causes whose end only a believable in-water probe shows.
@@ -73,8 +85,10 @@ const needsWater causes = 1<<OverCutoff | 1<<OverBand | 1<<UnaskedRise
 // release ends a latch that may be reset.
 func (s *Station) release(c Cause) {
 	s.latched &^= 1 << c
+	s.acting &^= 1 << c
 	m := &s.marks[c]
-	m.severity, m.age, m.held = NoSeverity, 0, 0
+	m.severity, m.age, m.held, m.away = NoSeverity, 0, 0, 0
+	m.alarm.Update(false, true)
 	m.alarm.Acknowledge()
 	m.alarm.Release()
 	s.report(c)

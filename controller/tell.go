@@ -1,5 +1,7 @@
 package controller
 
+import "soakwarden/controller/alarm"
+
 // Sets of causes whose alarms the station's mode silences by design. Their
 // conditions go on acting on the relays.
 const (
@@ -22,8 +24,13 @@ func (s *Station) tell(c Cause) {
 	if s.latched.has(c) {
 		m.alarm.Unshelve()
 	}
-	m.alarm.Suppress(s.silent().has(c))
-	m.alarm.TakeOut(s.outOfService && rules[c].Deferrable)
+	quiet := s.silent().has(c)
+	if quiet && m.alarm.Beneath() == alarm.Returned {
+		m.alarm.Acknowledge() // nobody was asked, so nobody has to answer
+	}
+	there := m.alarm.Beneath() != alarm.Normal
+	m.alarm.Suppress(there && quiet)
+	m.alarm.TakeOut(there && s.outOfService && rules[c].Deferrable)
 	s.report(c)
 }
 

@@ -1,0 +1,79 @@
+# One probe leaves the water: no heat while nobody looks, heat while somebody does.
+tub 29
+run 4h
+         1s  raised "unproven"
+         1s  alarm "unproven": normal -> suppressed by design
+      10m3s  proof of "all off" passed, 28.94 C
+      10m4s  first heat
+      10m4s  heat on
+      10m4s  series relay on
+      15m9s  heat off
+      15m9s  series relay off
+      18m9s  proof of "pairing" passed, 29.00 C
+     25m44s  proof of "series relay" passed, 28.94 C
+     25m44s  heat on
+     25m44s  series relay on
+     25m45s  cleared "unproven"
+     25m45s  alarm "unproven": suppressed by design -> normal
+     45m32s  ready on, 29.38 C
+     50m45s  heat off
+   1h13m30s  heat on
+   1h23m15s  heat off
+   1h46m18s  heat on
+   1h53m40s  heat off
+    2h9m49s  heat on
+   2h16m36s  heat off
+   2h33m58s  heat on
+   2h41m36s  heat off
+   2h58m44s  heat on
+    3h5m46s  heat off
+   3h21m44s  heat on
+   3h28m40s  heat off
+   3h44m53s  heat on
+   3h51m48s  heat off
+fault guard out of water
+run 30m
+    4h0m20s  raised "probe jumped", 26.38 C
+    4h0m20s  alarm "probe jumped": normal -> unacknowledged, 26.38 C
+    4h0m20s  series relay off
+show
+  = water 29.09, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe jumped", animal may be in
+  = probe jumped: heat off, unacknowledged, latched false. Put the probe back under water.
+act presence
+    4h30m1s  act done
+    4h30m1s  heat on
+    4h30m1s  series relay on
+run 20m
+   4h30m11s  raised "probes differ", 29.12 C
+   4h30m11s  alarm "probes differ": normal -> unacknowledged, 29.12 C
+    4h46m2s  heat off
+show
+  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = probe jumped: warning, unacknowledged, latched false. Put the probe back under water.
+  = probes differ: warning, unacknowledged, latched false. Compare both probes in one cup of water.
+heal guard out of water
+run 2h
+    4h50m2s  series relay off
+    4h50m3s  series relay on
+    4h50m5s  series relay off
+   4h50m11s  series relay on
+   4h51m10s  cleared "probes differ", 29.12 C
+   4h51m10s  alarm "probes differ": unacknowledged -> over, nobody answered, 29.12 C
+     5h0m1s  series relay off
+     5h1m1s  cleared "probe jumped", 26.38 C
+     5h1m1s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
+     5h1m1s  series relay on
+    5h2m46s  heat on
+    5h9m52s  heat off
+   5h27m19s  heat on
+   5h34m41s  heat off
+   5h52m11s  heat on
+   5h59m43s  heat off
+   6h15m22s  heat on
+   6h22m12s  heat off
+   6h40m11s  heat on
+   6h47m42s  heat off
+show
+  = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = probe jumped: none, over, nobody answered, latched false. Put the probe back under water.
+  = probes differ: none, over, nobody answered, latched false. Compare both probes in one cup of water.
