@@ -40,6 +40,7 @@ type Tub struct {
 	account Balance
 	leaked  float64 // kg
 	over    float64 // kg
+	topped  float64 // kg of what evaporated that was replaced
 }
 
 // holdings is what lies in the tub.

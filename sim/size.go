@@ -1,0 +1,166 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+
+	"soakwarden/sim/physics"
+)
+
+// SizeSpec asks whether a pad suits a tub. Temperatures are °C.
+type SizeSpec struct {
+	Tub         TubSpec
+	SetPoint    float64
+	TooCold     float64
+	Cutoff      float64
+	Fill        float64 // of the water when it is poured in; 0 means that of the coldest room
+	RoomColdest float64
+	RoomWarmest float64
+}
+
+// SizeResult is the heat budget of a tub. A time that never comes is +Inf.
+type SizeResult struct {
+	WarmUp        float64 // s from Fill to the set point, pad on, coldest room
+	HoldPower     float64 // W, mean, at the set point in the coldest room
+	HoldShare     float64 // of the pad's power; over 1 the pad is too weak
+	StuckOn       float64 // °C, water, the pad on for good in the warmest room
+	StuckOnFloor  float64 // °C, contact surface, the same
+	StuckOnCutoff float64 // s from the set point to the cutoff, the same
+	PowerCut      float64 // s from the set point until too cold, no heat, coldest room
+	Evaporation   float64 // L a day at the set point in the coldest room
+	Floor         float64 // °C, hottest contact surface at the set point with the pad on (under the animal when there is one)
+	FloorRise     float64 // K, open contact surface over the water, pad on
+	Coast         float64 // s, mean time of heat from pad to water
+	CoastRise     float64 // K, what the water still rises by after the pad goes off: Gain times Coast
+	Gain          float64 // K/s of the water at full pad, no losses
+	Loss          float64 // K/s of the water at the set point, no heat, coldest room
+	Flux          float64 // W/m², pad over its area
+}
+
+// longestSize ends a search for a time, s.
+const longestSize = 30 * 86400
+
+// Size works the heat budget of a tub out, from the same network that Step runs:
+// steady states directly, times by stepping.
+func Size(s SizeSpec) (SizeResult, error) {
+	for _, b := range []struct {
+		name     string
+		v        float64
+		low, top float64
+	}{
+		{"set point", s.SetPoint, 5, 60}, {"too cold", s.TooCold, 0, s.SetPoint}, {"cutoff", s.Cutoff, s.SetPoint, 95},
+		{"fill", s.Fill, 0, 95}, {"coldest room", s.RoomColdest, -20, 50}, {"warmest room", s.RoomWarmest, s.RoomColdest, 55},
+	} {
+		// Written so that NaN fails it.
+		if !(b.v >= b.low && b.v <= b.top) {
+			return SizeResult{}, fmt.Errorf("size: %s is %g °C, write %g to %g °C", b.name, b.v, b.low, b.top)
+		}
+	}
+	if s.Fill == 0 {
+		s.Fill = max(s.RoomColdest, 1)
+	}
+	cold, warm := Drive{Room: s.RoomColdest}, Drive{Room: s.RoomWarmest, Pad: 1}
+	var r SizeResult
+	var err error
+	if r.HoldPower, r.Evaporation, err = HoldPower(s.Tub, s.SetPoint, cold); err != nil {
+		return r, err
+	}
+	stuck, _, err := Steady(s.Tub, warm)
+	if err != nil {
+		return r, err
+	}
+	r.StuckOn, r.StuckOnFloor = stuck.Water, max(stuck.Floor, stuck.Contact)
+	lag, err := Lags(s.Tub, s.SetPoint, cold)
+	if err != nil {
+		return r, err
+	}
+	r.Coast, r.FloorRise = lag.Coast, lag.FloorRise
+	r.Floor = s.SetPoint + max(lag.FloorRise, lag.SkinRise)
+
+	t, err := settled(s.Tub, s.SetPoint, cold)
+	if err != nil {
+		return r, err
+	}
+	if p := t.spec.PadPower; p > 0 {
+		r.HoldShare = r.HoldPower / p
+		r.Flux = p / t.geo.heated
+		r.Gain = lag.Share * p / (t.cap[lower] + t.cap[upper] + t.cap[beast])
+	} else {
+		r.HoldShare = math.Inf(1)
+	}
+	r.CoastRise = r.Gain * r.Coast
+	r.Loss = (t.Water() - t.after(600, cold)) / 600
+
+	if t, err = settled(s.Tub, s.SetPoint, cold); err != nil {
+		return r, err
+	}
+	r.PowerCut = t.until(cold, func(w float64) bool { return w <= s.TooCold })
+	if t, err = settled(s.Tub, s.SetPoint, Drive{Room: s.RoomWarmest}); err != nil {
+		return r, err
+	}
+	r.StuckOnCutoff = t.until(warm, func(w float64) bool { return w >= s.Cutoff })
+	if t, err = NewTub(s.Tub, Start{Water: s.Fill, Room: s.RoomColdest}); err != nil {
+		return r, err
+	}
+	full := cold
+	full.Pad = 1
+	r.WarmUp = t.until(full, func(w float64) bool { return w >= s.SetPoint })
+	return r, nil
+}
+
+// settled returns a tub whose water is at celsius and all else in balance with
+// it, the pad off.
+func settled(spec TubSpec, celsius float64, d Drive) (*Tub, error) {
+	t, err := NewTub(spec, Start{Water: celsius, Room: d.Room})
+	if err != nil {
+		return nil, err
+	}
+	t.drive = d
+	t.drive.Pad = 0
+	if err := t.equilibrium(true); err != nil {
+		return nil, err
+	}
+	t.account.StoredAtStart = t.stored()
+	return t, nil
+}
+
+// after returns the water after s seconds of d.
+func (t *Tub) after(s int, d Drive) float64 {
+	for range s {
+		t.Step(d)
+	}
+	return t.Water()
+}
+
+// until returns the seconds of d until the water is there, +Inf for never. The
+// water is kept at its level. It gives up when the water has stood still.
+func (t *Tub) until(d Drive, there func(water float64) bool) float64 {
+	if there(t.Water()) {
+		return 0
+	}
+	stood := t.Water()
+	for s := 1; s <= longestSize; s++ {
+		t.Step(d)
+		if there(t.Water()) {
+			return float64(s)
+		}
+		if s%7200 == 0 {
+			if math.Abs(t.Water()-stood) < 1e-4 {
+				break
+			}
+			stood = t.Water()
+			t.topUp()
+		}
+	}
+	return math.Inf(1)
+}
+
+// topUp replaces what evaporated by water of the same temperature.
+func (t *Tub) topUp() {
+	t.settle()
+	lost := t.account.Evaporated - t.topped
+	t.topped = t.account.Evaporated
+	if lost > 0 {
+		t.Pour(lost/physics.WaterDensity(t.Water())*1000, t.Water())
+	}
+}
