@@ -73,6 +73,7 @@ func (c *Chamber) fields() []field {
 		{name: "insulation", kind: length, to: &c.Insulation, preset: "20mm", least: "0mm", most: "500mm", example: "30mm", meaning: "Foam around it."},
 		{name: "leak", kind: changes1h, to: &c.Leak, preset: "0.3/h", least: "0/h", most: "20/h", example: "0.3/h", meaning: "Air changes an hour through gaps."},
 		{name: "heater", kind: power, to: &c.HeaterPower, least: "10W", most: "5kW", example: "250W", or: "must be written, except for a freezer", meaning: "Power of the heater."},
+		{name: "cooler", kind: power, to: &c.CoolerPower, least: "10W", most: "5kW", example: "100W", or: "100W for a freezer", quiet: true, meaning: "Freezer: heat that its coil takes away; only the model asks."},
 		{name: "freeze", kind: truth, to: &c.Freeze, preset: "false", example: "false", meaning: "A freezer that runs on its own thermostat: watched, never switched."},
 	}
 }

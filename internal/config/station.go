@@ -88,7 +88,8 @@ type Chamber struct {
 	Material              string  // of the inner wall
 	Insulation            float64 // thickness of foam around it
 	Leak                  float64 // air changes an hour
-	HeaterPower           float64 // W
+	HeaterPower           float64 // W; 0 in a freezer
+	CoolerPower           float64 // W that a freezer's coil takes away; 0 in one that heats
 	Freeze                bool    // a freezer with a thermostat of its own: watched, never switched
 }
 
@@ -116,7 +117,6 @@ type Piece struct {
 	Length    float64 // cylinder, bar
 	Material  string
 	Moisture  float64 // kg of water in a kg of dry wood, 0.12 for 12 %
-	Density   float64 // kg/m³, zero takes the material's
 	at        marks
 }
 

@@ -168,7 +168,13 @@ func (r *reader) chamber(s *Station, t map[string]any, path, what string) {
 		r.add(m.of(""), Error, "%s: chamber: heater is missing: write heater = \"250W\", or freeze = true for a freezer", what)
 		s.at["chamber!"] = m.of("")
 	}
-	if m.bad("length", "width", "height", "heater", "freeze") {
+	if !ch.Freeze && m.has("cooler") {
+		r.add(m.of("cooler"), Error, "%s: chamber: cooler belongs to a freezer: take it out, or write freeze = true", what)
+	}
+	if ch.Freeze && !m.has("cooler") {
+		ch.CoolerPower = 100
+	}
+	if m.bad("length", "width", "height", "heater", "cooler", "freeze") {
 		s.at["chamber!"] = m.of("")
 	}
 	seen := map[string]bool{}

@@ -1,8 +1,16 @@
 package sizing
 
 import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller"
 	"soakwarden/internal/config"
+	"soakwarden/sim"
 )
 
 // Settings turns station i of a configuration into what its controller is told.
@@ -10,15 +18,101 @@ import (
 // see Check. ProbeSettings.Overdue is left false; the caller, who knows whether
 // its clock can be trusted, sets it from Calibration.Overdue.
 func Settings(cfg *config.Config, i int) (controller.Settings, error) {
-	return controller.Settings{}, nil
+	st := &cfg.Stations[i]
+	for _, p := range check(st) {
+		if p.Severity == config.Error {
+			return controller.Settings{}, errors.New(p.Message)
+		}
+	}
+	limits, err := Limits(cfg, i)
+	if err != nil {
+		return controller.Settings{}, err
+	}
+	s := controller.Settings{
+		Kind: st.Kind, SetPoint: st.SetPoint, Differential: st.Differential, TooCold: st.TooCold, Cutoff: st.Cutoff,
+		FloorBound: st.FloorBound, RoomWarmest: st.RoomWarmest, MinOn: st.MinOn, MinOff: st.MinOff, RampPerHour: st.RampPerHour,
+		HasPad: st.PadRelay != "", HasSeries: st.SeriesRelay != "", SeriesShared: st.SeriesShared,
+		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: st.AttendedOnly,
+		Limits: limits, Limit: st.Limit,
+		HasFan: st.FanRelay != "", HasAirflow: st.AirflowInput != "", HasDoor: st.DoorInput != "",
+	}
+	for _, p := range st.Probes {
+		s.Probes = append(s.Probes, controller.ProbeSettings{
+			Role: p.Role, Uncertainty: p.Calibration.Uncertainty, Calibrated: p.Calibration.Done,
+		})
+	}
+	return s, nil
 }
+
+// What the longest heat allows a real tub to be worse than the configured one.
+const (
+	weakerPad    = 0.85
+	deeperWater  = 1.15
+	coldestFill  = 8.0 // °C, out of a tap in winter
+	longestHeat  = 48 * time.Hour
+	leastLongest = 2 * time.Hour
+)
 
 // Limits says in plain numbers what the model expects of station i.
 func Limits(cfg *config.Config, i int) (controller.Limits, error) {
-	return controller.Limits{}, nil
+	st := &cfg.Stations[i]
+	if st.Kind != controller.Tub {
+		return chamberLimits(st)
+	}
+	q := question(st)
+	// The animal moves and is not always in: the controller is told of the water.
+	q.Tub.Animal = 0
+	r, err := sim.Size(q)
+	if err != nil {
+		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
+	}
+	worst := q
+	worst.Tub.PadPower *= weakerPad
+	worst.Tub.Depth = min(0.150, worst.Tub.Depth*deeperWater)
+	worst.Tub.Height = max(worst.Tub.Height, worst.Tub.Depth)
+	worst.Fill = min(coldestFill, max(q.RoomColdest, 1))
+	heat, err := sim.Size(worst)
+	if err != nil {
+		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
+	}
+	return controller.Limits{
+		GainPerHour: kelvin(r.Gain * 3600), LossPerHour: kelvin(max(0, r.Loss) * 3600),
+		Coast: seconds(r.Coast), LongestOn: min(max(seconds(heat.WarmUp), leastLongest), longestHeat),
+		FloorRise: kelvin(max(0, r.FloorRise)), Flux: int32(math.Round(min(r.Flux, 1e6))),
+		Depth: physic.Distance(math.Round(st.Tub.Depth * 1e9)),
+	}, nil
 }
 
-// Check returns the problems of a configuration that need the thermal model:
-// a pad that is not harmless stuck on and has no cut-out, a floor that needs a
-// probe. They stand beside those of config.Parse.
-func Check(cfg *config.Config) []config.Problem { return nil }
+// chamberLimits are the numbers for a chamber: gain and loss are those of its
+// air in the first hour, the load cold.
+func chamberLimits(st *config.Station) (controller.Limits, error) {
+	if st.Chamber.Freeze {
+		return controller.Limits{}, nil
+	}
+	room := st.RoomColdest.Celsius()
+	c, err := sim.NewChamber(ChamberSpec(st), room)
+	if err != nil {
+		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
+	}
+	for range 3600 {
+		c.Step(sim.ChamberDrive{Heat: 1, Fan: true, Room: room})
+	}
+	hot := c.Truth()
+	for range 3600 {
+		c.Step(sim.ChamberDrive{Fan: true, Room: room})
+	}
+	coil := max(0, hot.Coil-hot.Air) * 800
+	return controller.Limits{
+		GainPerHour: kelvin(hot.Air - room), LossPerHour: kelvin(max(0, hot.Air-c.Truth().Air)),
+		Coast: seconds(coil / st.Chamber.HeaterPower), LongestOn: longestHeat,
+	}, nil
+}
+
+func kelvin(k float64) controller.Difference {
+	return controller.Difference(math.Round(min(k, 1e6) * float64(controller.Kelvin)))
+}
+
+// seconds is a time of the model, at most a month.
+func seconds(s float64) time.Duration {
+	return time.Duration(math.Round(min(s, 30*86400))) * time.Second
+}

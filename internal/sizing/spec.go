@@ -29,10 +29,10 @@ func ChamberSpec(st *config.Station) sim.ChamberSpec {
 	c := st.Chamber
 	spec := sim.ChamberSpec{
 		Length: c.Length, Width: c.Width, Height: c.Height,
-		Wall: c.Material, WallThick: c.Wall, Insulation: max(0.02, c.Insulation/foam), Leak: c.Leak, Power: c.HeaterPower,
+		Wall: c.Material, WallThick: c.Wall, Insulation: max(0.05, c.Insulation/foam), Leak: max(c.Leak, 1e-6), Power: c.HeaterPower,
 	}
 	if c.Freeze {
-		spec.Power = -c.HeaterPower
+		spec.Power, spec.Hold = -c.CoolerPower, st.SetPoint.Celsius()
 	}
 	for _, p := range st.Pieces {
 		spec.Pieces = append(spec.Pieces, PieceSpec(p))
@@ -45,7 +45,7 @@ func PieceSpec(p config.Piece) sim.PieceSpec {
 	spec := sim.PieceSpec{
 		Name: p.Name, Thickness: p.Thickness, Area: p.Area, Diameter: p.Diameter,
 		Width: p.Width, Height: p.Height, Length: p.Length,
-		Material: p.Material, Moisture: p.Moisture, Density: p.Density,
+		Material: p.Material, Moisture: p.Moisture,
 	}
 	switch p.Shape {
 	case config.Cylinder:
