@@ -84,7 +84,7 @@ func (s *Station) unattendedFit() bool {
 // mustBeAttended says whether heat needs a person who is present. With no
 // animal in the tub nobody has to watch it.
 func (s *Station) mustBeAttended() bool {
-	return s.set.Kind == Tub && s.animal != AnimalIsOut && !s.unattendedFit()
+	return s.set.Kind == Tub && s.animal != AnimalIsOut && !s.fit
 }
 
 func (s *Station) acknowledge(c Cause) Refusal {

@@ -58,6 +58,10 @@ func New(set Settings) (*Station, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.fit = s.unattendedFit()
+	for i := range s.set.Probes {
+		s.overdue = s.overdue || s.set.Probes[i].Overdue
+	}
 	s.probes = make([]sense, len(s.set.Probes))
 	s.events = make([]Event, 0, 4*CauseCount)
 	s.forget()

@@ -56,7 +56,8 @@ func (s *Station) operate(in *Input) {
 	s.ramp()
 	s.readiness()
 	half := physic.Temperature(s.set.Differential / 2)
-	upper := r.effective + half - s.early()
+	// Off early: what is still under way in the pad ends at the upper point.
+	upper := r.effective + half - s.look.early
 	lower := r.effective - half
 	switch {
 	case s.water.hottest >= upper:
@@ -64,12 +65,6 @@ func (s *Station) operate(in *Input) {
 	case s.water.hottest <= lower:
 		r.wants = true
 	}
-}
-
-// early is how far under the upper switching point the heat goes off, so that
-// what is still under way in the pad ends there.
-func (s *Station) early() physic.Temperature {
-	return physic.Temperature(s.obs.Early() * float64(physic.Kelvin))
 }
 
 // ramp moves the effective set point. It begins at the measured water and

@@ -19,9 +19,7 @@ func (s *Station) lookAtProgram(in *Input) {
 	s.plain(JournalFailing, h.JournalFailing || !h.StoreProven)
 	s.plain(CardNearlyFull, h.CardNearlyFull)
 	s.plain(SupplyLow, h.SupplyLow)
-	for i := range s.set.Probes {
-		s.plain(CalibrationOverdue, s.set.Probes[i].Overdue)
-	}
+	s.plain(CalibrationOverdue, s.overdue)
 }
 
 // lookAtPeople finds out whether somebody must be there and is not, and

@@ -93,6 +93,10 @@ func (s *Station) lookAtHeat() {
 		s.raise(UnaskedRise, value, hot)
 		s.condemn(UnaskedRise)
 	case observer.SuspectUnasked:
+		if s.run.open >= openLong {
+			s.raise(HeatFromOutside, value, hot) // no relay of ours has been closed for long
+			break
+		}
 		s.raise(UnaskedRise, value, hot)
 	case observer.CannotTell:
 		if f.advice.OpenSeries {
@@ -109,6 +113,9 @@ func (s *Station) lookAtHeat() {
 		s.raise(NoRise, value, hot)
 	case observer.OutsideHeat:
 		s.raise(HeatFromOutside, value, hot)
+	}
+	if s.proofs[ProofPairing].Failed && !s.crossed {
+		s.raise(NoRise, value, hot)
 	}
 	if s.trial.warms > 0 {
 		s.raise(HeatFromOutside, value, hot)
@@ -148,10 +155,10 @@ func (s *Station) lookAtFill() {
 	if s.trial.dry {
 		s.raise(NoWater, s.water.hottest, s.water.hot)
 	}
-	if !s.obs.Trusted() || s.widened > 0 || s.attended {
+	if !s.look.trusted || s.widened > 0 || s.attended {
 		return
 	}
-	gain := s.obs.Gain()
+	gain := s.look.gain
 	if s.fill == 0 {
 		s.fill = gain
 	}

@@ -20,6 +20,7 @@ const (
 // sense is what the station knows of one probe.
 type sense struct {
 	last  Reading       // the last good one
+	warm  float64       // °C, its value
 	known bool          // there was one
 	age   time.Duration // of last; since the start when there was none
 	good  bool          // this Step's reading is good and young
@@ -78,8 +79,10 @@ func (p *sense) take(r Reading, now, start time.Duration) {
 	switch {
 	case r.Quality == Good && inRange && inTime:
 		p.good = now-r.At <= staleAfter
-		p.fresh = !p.known || r.At != p.last.At
-		p.last, p.known = r, true
+		if p.fresh = !p.known || r.At != p.last.At; p.fresh {
+			p.last, p.known = r, true
+			p.warm = inCelsius(r.Value)
+		}
 	case r.Quality == Good:
 		p.odd = !inRange
 	case r.Quality == Suspect:
@@ -125,7 +128,7 @@ func (s *Station) mix() {
 			bad += physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
 		}
 		w.worst = max(w.worst, bad)
-		w.mean += inCelsius(v)
+		w.mean += p.warm
 		w.count++
 	}
 	if w.count > 0 {

@@ -75,14 +75,16 @@ type Station struct {
 	obs  *observer.Observer // nil in a chamber
 	clock
 
-	probes []sense
-	place  [3]int // index in Settings.Probes by observer.Place, −1 for none
-	room   int    // index of the room's probe, −1 for none
-	water  water
-	look   finding
-	run    operating
-	stage  Stage
-	trial  trial
+	probes  []sense
+	place   [3]int // index in Settings.Probes by observer.Place, −1 for none
+	room    int    // index of the room's probe, −1 for none
+	fit     bool   // may be left alone with an animal
+	overdue bool   // a probe's calibration is
+	water   water
+	look    finding
+	run     operating
+	stage   Stage
+	trial   trial
 
 	present causes // conditions of this Step
 	off     causes // of them, those that withhold heat whatever the table says

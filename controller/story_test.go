@@ -28,7 +28,8 @@ var update = flag.Bool("update", false, "rewrite the narrations under testdata")
 //	until ready|latched|heat|proven SPAN let time pass until then, at most so long
 //	act KIND [CAUSE] [board] [seen]      a person's act; from the page unless at the board
 //	fault NAME, heal NAME                of the plant, of probes, of the program's health
-//	water C, room C, sun K/h             as said
+//	water C, room C, sun K/h, gain TIMES as said
+//	hush                                 say no more of every switching
 //	restart [clean|unclean N]            save, a station that knows nothing, restore
 //	show                                 where it stands
 func TestStories(t *testing.T) {
@@ -68,8 +69,9 @@ func firstDifference(want, got string) string {
 
 type teller struct {
 	*bench
-	set Settings
-	say bytes.Buffer
+	set  Settings
+	say  bytes.Buffer
+	hush bool
 }
 
 func tellStory(t *testing.T, script string) []byte {
@@ -134,6 +136,10 @@ func (t *teller) do(f []string) error {
 		t.plant.room = number(1)
 	case "sun":
 		t.plant.sun = number(1) / 3600
+	case "gain":
+		t.plant.gain *= number(1)
+	case "hush":
+		t.hush = true
 	case "restart":
 		saved := t.station.Save()
 		health := t.in.Health
@@ -249,7 +255,7 @@ func (t *teller) fault(name string, on bool) error {
 }
 
 func (t *teller) narrate(e *Event) {
-	if e.Kind == SeriesSwitched && t.station.tandem {
+	if e.Kind == SeriesSwitched && t.station.tandem || t.hush && (e.Kind == HeatSwitched || e.Kind == SeriesSwitched) {
 		return
 	}
 	fmt.Fprintf(&t.say, "  %9s  %s", t.now, e.Kind)

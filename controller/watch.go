@@ -1,6 +1,10 @@
 package controller
 
 import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller/observer"
 )
 
@@ -9,7 +13,16 @@ type finding struct {
 	verdict observer.Verdict
 	facts   observer.Findings
 	advice  observer.Advice
+
+	// What was learned changes slowly; it is asked for every askEvery.
+	asked   time.Duration
+	knows   bool
+	trusted bool
+	gain    float64            // K/s
+	early   physic.Temperature // under the upper switching point
 }
+
+const askEvery = 10 * time.Second
 
 // watch lets the observer see this Step, and takes probes that it found out of
 // the set of believable ones.
@@ -17,25 +30,30 @@ func (s *Station) watch(in *Input) {
 	if s.set.Kind != Tub {
 		return
 	}
-	o := observer.Input{
-		Now: s.now, Pad: s.command.Pad, Series: s.command.Series && !in.Health.SharedTrip,
-		Wanted: s.run.wants, Attended: s.attended, Changed: s.changed,
-		SetPoint: s.run.effectiveCelsius(),
-	}
+	o := &s.tells
+	o.Now, o.Pad, o.Series = s.now, s.command.Pad, s.command.Series && !in.Health.SharedTrip
+	o.Wanted, o.Attended, o.Changed = s.run.wants, s.attended, s.changed
+	o.SetPoint = s.run.effectiveCelsius()
 	for k, i := range s.place {
 		if i < 0 {
 			continue
 		}
 		p := &s.probes[i]
 		o.Probes[k] = observer.Reading{
-			Value: inCelsius(p.last.Value), Code: p.last.Code,
+			Value: p.warm, Code: p.last.Code,
 			Valid: p.good, Believed: p.good && !s.isOut(observer.Place(k)), Fresh: p.fresh,
 		}
 	}
-	s.look.verdict = s.obs.Step(o)
+	s.look.verdict = s.obs.Step(*o)
 	s.look.facts = s.obs.Findings()
 	s.look.advice = s.obs.Advice()
 	s.tandem = s.look.advice.OpenSeries
+	if !s.look.knows || s.now-s.look.asked >= askEvery {
+		s.look.knows, s.look.asked = true, s.now
+		s.look.trusted = s.obs.Trusted()
+		s.look.gain = s.obs.Gain()
+		s.look.early = physic.Temperature(s.obs.Early() * float64(physic.Kelvin))
+	}
 	s.changed = false
 	s.disbelieve()
 	s.smooth()

@@ -21,8 +21,8 @@ run 3h
     1h5m31s  heat off
      1h9m1s  proof of "pairing" failed, 25.62 C
      1h9m2s  alarm "unproven": suppressed by design -> unacknowledged
-   1h18m40s  raised "no rise", 25.56 C
-   1h18m40s  alarm "no rise": normal -> unacknowledged, 25.56 C
+    1h10m1s  raised "no rise", 25.62 C
+    1h10m1s  alarm "no rise": normal -> unacknowledged, 25.62 C
 show
   = water 25.09, effective 25.67, stage "proving pulse", waits for nothing, permitted false, reason "unproven", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.

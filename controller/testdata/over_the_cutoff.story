@@ -27,10 +27,10 @@ until latched 1h
      56m49s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
 sun 0
 run 10m
-    1h6m40s  cleared "unasked rise", 29.88 C
-    1h6m40s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.88 C
-    1h6m40s  raised "heat from outside", 31.44 C
-    1h6m40s  alarm "heat from outside": normal -> unacknowledged, 31.44 C
+     1h4m0s  cleared "unasked rise", 29.88 C
+     1h4m0s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.88 C
+     1h4m0s  raised "heat from outside", 31.44 C
+     1h4m0s  alarm "heat from outside": normal -> unacknowledged, 31.44 C
 act reset over the cutoff board seen
     1h6m50s  act refused "over the cutoff": the cause persists
 act acknowledge over the cutoff
@@ -40,16 +40,12 @@ room 15
 water 30.5
 run 10m
      1h7m1s  alarm "over the cutoff": acknowledged -> latched acknowledged, 31.62 C
-     1h7m1s  raised "unasked rise", 30.56 C
-     1h7m1s  alarm "unasked rise": over, nobody answered -> unacknowledged, 30.56 C
 act reset over the cutoff board seen
    1h16m52s  alarm "over the cutoff": latched acknowledged -> normal, 31.62 C
    1h16m52s  reset "over the cutoff"
 run 10m
-    1h17m0s  cleared "heat from outside", 31.44 C
-    1h17m0s  alarm "heat from outside": unacknowledged -> over, nobody answered, 31.44 C
 show
   = water 30.06, effective 29.40, stage "proven", waits for nothing, permitted false, reason "over the band", animal may be in
   = over the band: heat off, unacknowledged, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
-  = unasked rise: warning, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
-  = heat from outside: none, over, nobody answered, latched false. Shade the tub or cool the room.
+  = unasked rise: none, over, nobody answered, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
+  = heat from outside: warning, unacknowledged, latched false. Shade the tub or cool the room.
