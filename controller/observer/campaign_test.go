@@ -39,7 +39,7 @@ func spread(minutes []float64, missed int) string {
 
 // found runs one fault to its finding. begin makes the fault and says whether
 // it has an effect now; accused says whether the observer named it.
-func found(b *bench, settle, limit float64, begin func(*bench), effect, accused func(*bench) bool) (minutes, peak float64, ok bool) {
+func found(b *bench, settle, limit float64, begin func(*bench), effect, accused func(*bench) bool) (minutes, acting, peak float64, ok bool) {
 	b.run(settle)
 	for range 48 { // a false suspicion that stands is no finding: wait for its end
 		if !accused(b) {
@@ -49,7 +49,7 @@ func found(b *bench, settle, limit float64, begin func(*bench), effect, accused 
 	}
 	begin(b)
 	if accused(b) {
-		return -2, 0, false // a false suspicion stands already: no finding
+		return -2, 0, 0, false // a false suspicion stands already: no finding
 	}
 	exposed := 0.0
 	peak = b.mean()
@@ -61,6 +61,9 @@ func found(b *bench, settle, limit float64, begin func(*bench), effect, accused 
 			exposed = b.now
 			end = b.now + limit*60
 		}
+		if exposed > 0 && !ok && effect(b) {
+			acting += b.dt
+		}
 		if exposed > 0 && !ok && accused(b) {
 			minutes, ok = (b.now-exposed)/60, true
 			end = min(end, b.now+7200)
@@ -69,7 +72,7 @@ func found(b *bench, settle, limit float64, begin func(*bench), effect, accused 
 	if exposed == 0 {
 		minutes = -1 // the fault never had an effect
 	}
-	return minutes, peak - setPointC, ok
+	return minutes, acting / 60, peak - setPointC, ok
 }
 
 type faultCase struct {
@@ -121,24 +124,25 @@ func TestCampaignOfFaults(t *testing.T) {
 	runs := max(int(tubYears(t, 0.02)*200), 4)
 	for _, c := range faultCases() {
 		t.Run(c.name, func(t *testing.T) {
-			var minutes, peaks []float64
+			var minutes, actings, peaks []float64
 			missed, without := 0, 0
 			for i := range runs {
 				b := newBench(uint64(1000+i), c.floor, c.quiet)
 				at := b.between(6, 12) * 3600
-				m, peak, ok := found(b, at, c.limit, c.begin, c.effect, c.accused)
+				m, acting, peak, ok := found(b, at, c.limit, c.begin, c.effect, c.accused)
 				if m < 0 {
 					without++
 				} else if ok {
 					minutes = append(minutes, m)
+					actings = append(actings, acting)
 				} else {
 					missed++
 				}
 				peaks = append(peaks, peak)
 			}
 			sort.Float64s(peaks)
-			t.Logf("%-26s %s; water over set point p50 %.2f p90 %.2f p99 %.2f max %.2f K; %d without effect", c.name, spread(minutes, missed),
-				peaks[len(peaks)/2], peaks[len(peaks)*9/10], peaks[len(peaks)*99/100], peaks[len(peaks)-1], without)
+			t.Logf("%-26s %s; water over set point p50 %.2f p90 %.2f p99 %.2f max %.2f K; %d without effect; exposed %s", c.name, spread(minutes, missed),
+				peaks[len(peaks)/2], peaks[len(peaks)*9/10], peaks[len(peaks)*99/100], peaks[len(peaks)-1], without, spread(actings, missed))
 		})
 	}
 }
@@ -162,8 +166,15 @@ func quietRun(seed uint64, floor bool, days float64, sum *alarms) {
 	w := idle
 	for end := days * 86400; b.now < end; {
 		b.tick()
+		g := b.o.Findings()
+		if g.Unasked && !f.Unasked {
+			sum.verdicts[SuspectUnasked]++
+		}
+		if g.NoRise && !f.NoRise {
+			sum.verdicts[SuspectNoRise]++
+		}
 		if b.verdict != before {
-			if b.verdict != Quiet || before == Learning {
+			if b.verdict != SuspectUnasked && b.verdict != SuspectNoRise {
 				sum.verdicts[b.verdict]++
 			}
 			before = b.verdict
@@ -171,7 +182,6 @@ func quietRun(seed uint64, floor bool, days float64, sum *alarms) {
 				b.o.Acquit() // counted; go on
 			}
 		}
-		g := b.o.Findings()
 		if g.Unasked {
 			sum.tandem += b.dt
 		}
@@ -201,17 +211,19 @@ func quietRun(seed uint64, floor bool, days float64, sum *alarms) {
 func TestCampaignWithoutFaults(t *testing.T) {
 	years := tubYears(t, 0.1)
 	for _, floor := range []bool{true, false} {
-		var sum alarms
-		const days = 14
-		for i := range max(int(years*365/days), 2) {
-			quietRun(uint64(50000+i), floor, days, &sum)
-		}
-		y := sum.days / 365
-		t.Logf("floor %v: %.2f tub-years; a year: outside %.2f cannot tell %.2f no rise %.2f proven %.2f (watched %.1f) unasked %.2f proven %.2f; jumped %.2f frozen %.2f differ %.2f; suspected unasked %.1f %%, no rise %.1f %% of the time",
-			floor, y, float64(sum.verdicts[OutsideHeat])/y, float64(sum.verdicts[CannotTell])/y,
-			float64(sum.verdicts[SuspectNoRise])/y, float64(sum.verdicts[ProvenNoRise])/y, float64(sum.watched)/y,
-			float64(sum.verdicts[SuspectUnasked])/y, float64(sum.verdicts[ProvenUnasked])/y,
-			float64(sum.jumped)/y, float64(sum.frozen)/y, float64(sum.differ)/y,
-			sum.tandem/864/sum.days, sum.cold/864/sum.days)
+		t.Run(fmt.Sprint(floor), func(t *testing.T) {
+			var sum alarms
+			const days = 14
+			for i := range max(int(years*365/days), 2) {
+				quietRun(uint64(50000+i), floor, days, &sum)
+			}
+			y := sum.days / 365
+			t.Logf("floor %v: %.2f tub-years; a year: outside %.2f cannot tell %.2f no rise %.2f proven %.2f (watched %.1f) unasked %.2f proven %.2f; jumped %.2f frozen %.2f differ %.2f; suspected unasked %.1f %%, no rise %.1f %% of the time",
+				floor, y, float64(sum.verdicts[OutsideHeat])/y, float64(sum.verdicts[CannotTell])/y,
+				float64(sum.verdicts[SuspectNoRise])/y, float64(sum.verdicts[ProvenNoRise])/y, float64(sum.watched)/y,
+				float64(sum.verdicts[SuspectUnasked])/y, float64(sum.verdicts[ProvenUnasked])/y,
+				float64(sum.jumped)/y, float64(sum.frozen)/y, float64(sum.differ)/y,
+				sum.tandem/864/sum.days, sum.cold/864/sum.days)
+		})
 	}
 }

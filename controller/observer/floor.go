@@ -1,5 +1,7 @@
 package observer
 
+import "math"
+
 // The floor over the pad is warmer than the water by P/(h·A) while the pad
 // heats, 0.4 to 4 K, and loses that within one coast. Lids, draughts and sun do
 // not touch it. Stirring (film × 1.8) makes the answer 0.55 of what was
@@ -39,6 +41,16 @@ type envelope struct {
 // ready says whether the envelope may judge.
 func (e *envelope) ready() bool {
 	return e.age >= floorAge && e.heat >= floorHeat && e.rise > floorRise
+}
+
+// blind says that the learned answer is too small to judge by, though there was
+// heat enough to learn it: the probe is out of place, or it is another tub's.
+// A warm plate under water rises by (q/267)^¾ K with q in W/m² (Nu = 0.15 Ra^⅓,
+// Incropera and DeWitt); a quarter of that is out of place.
+func (e *envelope) blind(flux float64) bool {
+	r := math.Sqrt(flux / 267)
+	expected := r * math.Sqrt(r)
+	return e.age >= floorAge && e.heat >= floorHeat && e.rise <= max(floorRise, expected/4)
 }
 
 // add takes one block: z is floor minus water in K, u the part of it with heat

@@ -7,10 +7,12 @@ const (
 	// evidence accuses. By Wald's bound white noise alone passes it with
 	// probability e⁻⁹ per independent start; lids and sun pass it because they
 	// are no noise, which is why it only accuses.
-	evidence     = 9.0
-	evidenceNew  = 12.0 // before gain and coast are trusted
-	evidenceCalm = 2.0  // more than this freezes learning
-	evidenceWide = 2.0  // factor after hands were in the tub
+	evidence      = 7.0
+	evidenceNew   = 9.0 // before gain and coast are trusted
+	evidenceLook  = 4.0 // more than this is worth a look at the last switch
+	evidenceLayer = 3.0 // with layers that say the same
+	evidenceCalm  = 2.0 // more than this freezes learning
+	evidenceWide  = 2.0 // factor after hands were in the tub
 	// The level rule: what the reading may be over the switching point without
 	// a fault: noise and eddies, and a part of the coast.
 	levelOver  = 0.2
@@ -19,7 +21,7 @@ const (
 	// A fall that the pad did not stop: three coasts of heat, then this much
 	// under where it stood one coast after switching on.
 	fallWait = 180.0
-	fallMost = 0.25 // K
+	fallMost = 0.3 // K
 	// Toggling. A half period carries about three nats when the change of
 	// slope is known to g/√6: var = 192·h·R/(2T)³ ⇒ T³ = 2400·R/g² with h = 10 s.
 	halfNats      = 2400.0
@@ -30,19 +32,20 @@ const (
 	guiltySum     = 16.0
 	innocentSum   = -7.0
 	strongVote    = 2.0
-	plainVote     = 6.0
+	sayVote       = 4.0 // nats of one test of a dead pad that are said aloud
+	plainVote     = 5.0
 	voteKnown     = 0.25 // variance of φ above which there is no vote yet
 	voteAgain     = 60.0 // s until it is looked at again
 	guiltyWeld    = 6    // strong votes in a row; a nuisance imitates one in 0.25 cases
 	guiltyDead    = 8
 	innocentVotes = 2
 	votesMost     = 12
-	riseWait      = 600.0 // s of rise with the series relay open before it is called outside heat
-	riseAnswer    = 0.25  // K over the lowest since the accusation, heat on: the water answers
-	testsMost     = 3     // times that heat is withheld in one inquiry
-	straightLeast = 0.5
-	straightMost  = 1.6
-	straightKnown = 0.25 // variance of φ
+	riseWait      = 600.0  // s of rise with the series relay open before it is called outside heat
+	crossedSpan   = 7200.0 // s within which a tub both rises unasked and does not rise when asked
+	riseAnswer    = 0.25   // K over the lowest since the accusation, heat on: the water answers
+	testsMost     = 3      // times that heat is withheld in one inquiry
+	watchFirst    = 120.0  // s of looking before heat is withheld
+	straightVote  = 4.0    // nats that accuse at once
 )
 
 // stage is where an inquiry stands.
@@ -60,6 +63,7 @@ const (
 type inquiry struct {
 	stage stage
 	sum   float64
+	last  float64 // the last vote
 	votes int32
 	row   int32   // strong votes in a row
 	wait  float64 // s until the next vote
@@ -67,6 +71,7 @@ type inquiry struct {
 	phase float64 // s until the series relay changes in a test
 	asked bool    // heat came back after it was withheld: the next vote counts
 
+	first  float64 // s left in which a first look may accuse
 	tests  int32   // times that heat was withheld
 	lowest float64 // °C of the water since the accusation
 }
@@ -80,6 +85,7 @@ func (q *inquiry) cast(v float64, guilty int32) int {
 		return 0
 	}
 	q.sum += v
+	q.last = v
 	q.votes++
 	if v > strongVote {
 		q.row++
@@ -150,7 +156,10 @@ func (o *Observer) inquireWeld(h, pad float64, quiet bool) {
 		return
 	}
 	if q.stage == idle {
-		if (quiet && o.weld.Sum > o.weld.Threshold) || o.levelHold > 0 {
+		if o.norise.shut && o.params.Series != OwnSeries {
+			// Heat is wanted and withheld by a test: unasked it cannot be.
+			o.weld.restart(o.filter.pad)
+		} else if (quiet && o.weld.Sum > o.weld.Threshold) || o.levelHold > 0 {
 			q.open(suspected, o.half())
 			q.phase = q.wait
 		}
@@ -182,13 +191,13 @@ func (o *Observer) inquireWeld(h, pad float64, quiet bool) {
 		return
 	}
 	span := o.half()
-	phi, variance := o.trace.fit(int(2*span/blockLength), welded, o.filter.noise)
+	_, variance := o.trace.fit(int(2*span/blockLength), welded, o.filter.noise)
 	if variance > voteKnown {
 		q.wait = voteAgain
 		return
 	}
 	q.wait = span
-	switch q.cast(vote(phi, variance), guiltyWeld) {
+	switch q.cast(o.trace.weigh(int(2*span/blockLength), welded, o.filter.noise), guiltyWeld) {
 	case 1:
 		if o.Trusted() {
 			q.stage = proven
@@ -219,21 +228,25 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.shut = false
 		return
 	}
+	q.first = max(0, q.first-h)
+	// Where a floor probe can tell, it tells within minutes: wait for it.
+	e := &o.floor
+	pending := e.ready() && e.on && e.since < float64(floorDead*o.filter.coast())+3*floorHold
 	if q.stage == idle {
-		if quiet && o.dead.Sum > o.dead.Threshold {
-			q.open(watched, 0)
-			q.lowest = water
-			if o.straight() {
-				q.stage = suspected
-			}
-		} else if quiet && o.fallHold > 0 {
+		if quiet && !pending && o.dead.Sum > evidenceLook && o.plain() {
 			q.open(suspected, o.half())
+			q.lowest = water
+		} else if quiet && o.dead.Sum > o.dead.Threshold {
+			q.open(watched, watchFirst)
+			q.lowest, q.first = water, watchFirst
+		} else if quiet && o.fallHold > 0 && !(e.ready() && e.answer > floorAlive) {
+			q.open(watched, 0)
 			q.lowest = water
 		}
 		return
 	}
-	if o.fallHold > 0 {
-		q.stage = max(q.stage, suspected)
+	if q.stage == watched && q.first > 0 && !pending && o.plain() {
+		q.stage = suspected
 	}
 	// Below the set point in a cooler room water does not rise by itself.
 	if q.lowest = min(q.lowest, water); u > 0.5 && water > q.lowest+riseAnswer {
@@ -244,19 +257,21 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.shut, q.wait = false, o.half()
 		return
 	}
-	if o.floor.heated() {
+	if o.floor.heated() || o.levelHold > 0 {
+		// The floor answers; or the water is over the band, and a pad that
+		// does not obey is then not a dead one.
 		o.acquitDead()
 		return
 	}
 	q.wait -= h
 	if q.asked && q.wait > 0 && o.on > o.filter.coast() {
 		// The answer may be plain before the half period is over.
-		v := vote(o.trace.fit(int(float64(3*halfLeast)/blockLength), dead, o.filter.noise))
+		v := o.trace.weigh(int(float64(3*halfLeast)/blockLength), dead, o.filter.noise)
 		if math.Abs(v) > plainVote {
 			q.wait = 0
 		}
 	}
-	if q.wait > 0 {
+	if q.wait > 0 || pending {
 		return
 	}
 	span := o.half()
@@ -267,7 +282,7 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 	}
 	if q.asked || q.tests >= testsMost {
 		q.asked = false
-		switch q.cast(vote(o.trace.fit(int(float64(3*span)/blockLength), dead, o.filter.noise)), guiltyDead) {
+		switch q.cast(o.trace.weigh(int(float64(3*span)/blockLength), dead, o.filter.noise), guiltyDead) {
 		case 1:
 			if o.Trusted() {
 				q.stage = proven
@@ -277,14 +292,25 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 			o.acquitDead()
 			return
 		}
-		if q.row > 0 {
+		if q.last > sayVote {
 			q.stage = max(q.stage, suspected)
 		}
 	}
-	if o.wanted && q.tests < testsMost && !o.floor.ready() {
+	if part, known := o.pair.missing(); known && part < 0 {
+		return // more layering than the pad makes: a lid is off, and heat is needed
+	}
+	if o.wanted && q.tests < testsMost {
 		q.shut = true
 		q.tests++
 	}
+}
+
+// plain says whether it is a dead pad at first sight.
+func (o *Observer) plain() bool {
+	if part, known := o.pair.missing(); known && o.dead.Sum > evidenceLayer {
+		return part > leanSays
+	}
+	return o.straight()
 }
 
 // straight says whether the water went through the last switching on of the
@@ -295,8 +321,7 @@ func (o *Observer) straight() bool {
 		return false
 	}
 	span := o.on + min(o.offBefore, halfLeast+o.filter.coast())
-	phi, variance := o.trace.fit(int(span/blockLength), dead, o.filter.noise)
-	return phi > straightLeast && phi < straightMost && variance < straightKnown
+	return o.trace.weigh(int(span/blockLength), dead, o.filter.noise) > straightVote
 }
 
 // acquitDead ends the inquiry: the water answered.
@@ -313,6 +338,10 @@ func (o *Observer) judge(h, u float64) {
 	f := &o.findings
 	f.Unasked = w >= suspected && !(outside && w < proven)
 	f.NoRise = d >= suspected
+	o.sinceUnasked, o.sinceNoRise = recent(o.sinceUnasked, h, f.Unasked), recent(o.sinceNoRise, h, f.NoRise)
+	f.Crossed = o.sinceUnasked > 0 && o.sinceNoRise > 0
+	f.Low = o.answers.low()
+	f.FloorBlind = o.params.HasFloor && o.floor.blind(o.params.Flux)
 	switch {
 	case w == proven:
 		o.verdict = ProvenUnasked
@@ -333,12 +362,20 @@ func (o *Observer) judge(h, u float64) {
 	}
 	f.Testing = (w != idle && w != proven) || (d != idle && d != proven)
 	o.advice = Advice{
-		OpenSeries:  w != idle,
+		OpenSeries:  w != idle || o.norise.shut,
 		WithholdPad: o.norise.shut,
 		CloseSeries: o.unasks.shut && o.attended == 0 && o.hottest < o.setPoint+closeRoom,
 	}
 	g := o.filter.rate()
 	f.OffGain = o.Trusted() && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
+}
+
+// recent counts down from crossedSpan after the last time a condition held.
+func recent(left, h float64, holds bool) float64 {
+	if holds {
+		return crossedSpan
+	}
+	return max(0, left-h)
 }
 
 // Acquit forgets every suspicion, proof and running test: a person looked and
@@ -350,6 +387,7 @@ func (o *Observer) Acquit() {
 	o.floor.over, o.floor.under = 0, 0
 	o.floor.changed = false
 	o.levelHold, o.fallHold, o.riseHold = 0, 0, 0
+	o.sinceUnasked, o.sinceNoRise = 0, 0
 	o.pair.jumped, o.pair.differ = None, false
 	o.pair.long, o.pair.on, o.pair.off, o.pair.over = 0, 0, 0, 0
 	for i := range o.runs {

@@ -25,18 +25,18 @@ type Observer struct {
 	findings Findings
 	advice   Advice
 
-	filter filter
-	weld   signature
-	dead   signature
-	series [2]float64 // pad states if the pad relay were always closed
-	trace  trace
-	floor  envelope
-	pair   pair
-	runs   [3]run
-	unasks inquiry
-	norise inquiry
-	answer answers
-	jitter generator
+	filter  filter
+	weld    signature
+	dead    signature
+	series  [2]float64 // pad states if the pad relay were always closed
+	trace   trace
+	floor   envelope
+	pair    pair
+	runs    [3]run
+	unasks  inquiry
+	norise  inquiry
+	answers answers
+	jitter  generator
 
 	now     time.Duration
 	started bool
@@ -51,17 +51,20 @@ type Observer struct {
 	setPoint                    float64 // °C
 	wanted                      bool
 
-	on, off   float64 // s of unbroken heat and of its absence, by command
-	openFor   float64 // s for which the series relay is open
-	changed   float64 // s until a water change is over
-	attended  float64 // s until tests are narrow again
-	bad       float64 // s until a change of the believed set is over
-	cycles    int32   // complete cycles seen
-	offBefore float64 // s of the last unbroken time without heat
-	top       float64 // °C when heat was last switched on, one coast later
-	levelHold float64 // s for which the level rule holds
-	fallHold  float64
-	riseHold  float64 // s for which the water rises with the series relay open
+	on, off                   float64 // s of unbroken heat and of its absence, by command
+	openFor                   float64 // s for which the series relay is open
+	changed                   float64 // s until a water change is over
+	attended                  float64 // s until tests are narrow again
+	bad                       float64 // s until a change of the believed set is over
+	cycles                    int32   // complete cycles seen
+	offBefore                 float64 // s of the last unbroken time without heat
+	top                       float64 // °C when heat was last switched on, one coast later
+	levelHold                 float64 // s for which the level rule holds
+	fallHold                  float64
+	onLast                    float64 // s of the last unbroken heat
+	offFirst                  float64 // s of the time without heat before it
+	sinceUnasked, sinceNoRise float64 // s left in which the other makes a crossed tub
+	riseHold                  float64 // s for which the water rises with the series relay open
 }
 
 // New makes an observer for the configured tub. It refuses a gain, coast,
@@ -211,7 +214,7 @@ func (o *Observer) change() {
 	o.known = false
 	o.pair.settle = pairSettle
 	o.trace.clear()
-	o.answer.clear()
+	o.answers.clear()
 	o.norise.lowest = math.Inf(1)
 }
 
@@ -273,7 +276,7 @@ func (o *Observer) block() {
 	other := float64(f.x[iG1]*s[0]) + float64(f.x[iG2]*s[1])
 	o.trace.add(h, water, rate, other-rate)
 
-	o.probes(h, mean, have, u, calm)
+	o.probes(h, mean, have, u, rate/f.rate(), calm)
 	if have[Floor] && o.params.HasFloor {
 		o.floor.add(h, mean[Floor]-water, u, f.coast(), closed > 0.99, o.runs[Floor].moved, calm)
 	}
@@ -305,12 +308,16 @@ func (o *Observer) clocks(h, u, closed float64) {
 	if u > 0.5 {
 		if o.on == 0 {
 			o.top, o.offBefore = math.NaN(), o.off
+			o.measure()
 		}
 		o.on += h
 		o.off = 0
 	} else {
 		if o.off == 0 && o.on > 60 && o.calm() {
 			o.cycles = min(o.cycles+1, 1<<20)
+		}
+		if o.off == 0 {
+			o.onLast, o.offFirst = o.on, o.offBefore
 		}
 		o.off += h
 		o.on = 0
@@ -323,6 +330,19 @@ func (o *Observer) clocks(h, u, closed float64) {
 	o.changed = max(0, o.changed-h)
 	o.attended = max(0, o.attended-h)
 	o.bad = max(0, o.bad-h)
+}
+
+// measure takes the size of the water's answer to the cycle that ends now:
+// no heat, heat, no heat.
+func (o *Observer) measure() {
+	if !o.known || !o.calm() || !o.Trusted() || o.onLast == 0 {
+		return
+	}
+	span := o.off + o.onLast + min(o.offFirst, halfMost)
+	phi, variance := o.trace.fit(int(span/blockLength), scaled, o.filter.noise)
+	if variance < answerKnown && phi > 0 {
+		o.answers.add(phi * o.filter.rate())
+	}
 }
 
 // calm says whether anything may be learned now.
@@ -344,14 +364,14 @@ func (o *Observer) signatures(mean [2]float64, closed, u float64) {
 }
 
 // probes runs the tests that compare probes.
-func (o *Observer) probes(h float64, mean [3]float64, have [3]bool, u float64, calm bool) {
+func (o *Observer) probes(h float64, mean [3]float64, have [3]bool, u, pad float64, calm bool) {
 	flux := float64(-o.filter.x[iD]*o.params.Depth) * volumeHeat
 	widen := 1.0
 	if o.changed > 0 || o.attended > 0 {
 		widen = 2
 	}
 	o.pair.allowance(max(flux, 0), widen)
-	o.pair.block(h, u > 0.5, calm)
+	o.pair.block(h, pad, u > 0.5, calm)
 	o.findings.Differ = o.pair.differ
 	sigma := math.Sqrt(o.pair.variance)
 	need := 0.25 / o.filter.rate()
@@ -422,6 +442,14 @@ func (o *Observer) Early() float64 {
 	f := &o.filter
 	return clamp(float64((f.rate()-math.Abs(f.x[iD]))*f.coast()), 0, earlyMost)
 }
+
+// Ratio is the size of the water's last answers over that of the first ones
+// after the last fill: 1/Ratio is the part of the water that is left. It is
+// false until both are known.
+func (o *Observer) Ratio() (float64, bool) { return o.answers.ratio() }
+
+// Filled says that level and depth were confirmed by eye: Ratio starts anew.
+func (o *Observer) Filled() { o.answers.clear() }
 
 // Drift is the estimated rate of the water with the pad long off, in K/s.
 func (o *Observer) Drift() float64 { return o.filter.x[iD] }

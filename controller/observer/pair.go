@@ -43,6 +43,48 @@ type pair struct {
 	sum, n   float64 // of the running block
 	limit    float64 // K, the threshold now
 	variance float64 // K², of the difference about its baseline
+
+	still, rise float64 // K: learned difference with the pad off, and what full heat adds
+	lean        float64 // K, how far the difference is from what the command says, over three minutes
+	leanVar     float64 // K², of lean while calm
+	leanAge     float64 // s of learning
+}
+
+// A pad under the water sends its heat up through the layers, so that the low
+// probe is the warmer one while it heats, by P/2 over the mixing conductance.
+// A dead pad takes that away; a lid that comes off adds to it, because more
+// heat passes. That tells the two apart where the difference is large enough
+// to be seen among eddies.
+const (
+	leanLag   = 120.0
+	leanClear = 1.5  // standard deviations of lean that rise must have
+	leanSays  = 0.35 // of rise: half way between the two
+	leanPace  = 0.005
+)
+
+// layers learns and applies that; pad is 0…1, the pad's power as the water
+// gets it.
+func (p *pair) layers(h, d, pad float64, learn bool) {
+	err := d - p.still - float64(p.rise*pad)
+	p.lean += float64((err - p.lean) * h / leanLag)
+	if !learn {
+		return
+	}
+	p.leanAge = min(p.leanAge+h, 1e9)
+	p.still += float64(float64(leanPace*err) * (1 - pad))
+	p.rise += float64(float64(leanPace*err) * pad)
+	p.leanVar += float64((float64(p.lean*p.lean) - p.leanVar) * h / pairLag)
+}
+
+// missing is the part of the pad's layering that is missing against the
+// command: 1 over a dead pad, 0 when it is obeyed, negative with the lid off.
+// It is false when that cannot be told from eddies in this tub.
+func (p *pair) missing() (float64, bool) {
+	if p.leanAge < floorAge || !(p.rise > 0) ||
+		float64(p.rise*p.rise) < float64(leanClear*leanClear)*p.leanVar {
+		return 0, false
+	}
+	return -p.lean / p.rise, true
 }
 
 // allowance sets the threshold from the flux through the surface, W/m².
@@ -75,7 +117,7 @@ func (p *pair) step(h, difference float64) {
 }
 
 // block closes a block of h seconds; on says whether the pad heated.
-func (p *pair) block(h float64, on, learn bool) {
+func (p *pair) block(h, pad float64, on, learn bool) {
 	if p.n == 0 {
 		p.count = 0
 		return
@@ -85,6 +127,7 @@ func (p *pair) block(h float64, on, learn bool) {
 	p.past[p.head] = d
 	p.head = (p.head + 1) % history
 	p.count = min(p.count+1, history)
+	p.layers(h, d, pad, learn && p.settle == 0)
 	dev := d - p.base
 	size := math.Abs(dev)
 	if size > p.limit {

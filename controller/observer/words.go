@@ -77,15 +77,16 @@ const (
 
 // Findings are the facts beside the verdict.
 type Findings struct {
-	Jumped  Place // the cooler probe of a pair of which one moved alone: disbelieve it; None
-	Frozen  Place // a probe that repeats its code while the others moved; None
-	Differ  bool  // the in-water probes differ in both phases of the cycle or for 30 min
-	Unasked bool  // unasked rise is suspected or proven, whatever else the verdict names
-	NoRise  bool  // no rise is suspected or proven, whatever else the verdict names
-	OffGain bool  // learned gain is outside 0.6…1.6 of the configured: pad or volume is not as configured
-	Low     bool  // the last toggles were answered 1.4 times too strongly: water may be low (slow hint)
-	Crossed bool  // floor and water do not belong to the same command: tubs may be crossed (hint)
-	Testing bool  // a toggle test is running
+	Jumped     Place // the cooler probe of a pair of which one moved alone: disbelieve it; None
+	Frozen     Place // a probe that repeats its code while the others moved; None
+	Differ     bool  // the in-water probes differ in both phases of the cycle or for 30 min
+	Unasked    bool  // unasked rise is suspected or proven, whatever else the verdict names
+	NoRise     bool  // no rise is suspected or proven, whatever else the verdict names
+	OffGain    bool  // learned gain is outside 0.6…1.6 of the configured: pad or volume is not as configured
+	Low        bool  // the last toggles were answered 1.4 times too strongly: water may be low (slow hint)
+	Crossed    bool  // floor and water do not belong to the same command: tubs may be crossed (hint)
+	FloorBlind bool  // the floor probe does not feel the pad: out of place or another tub's; its proofs rest
+	Testing    bool  // a toggle test is running
 }
 
 // Advice is what the caller should do with relays that it is free to use. It
