@@ -20,7 +20,7 @@ const AirHeatCapacity = 1006.0
 func AirDensity(t float64) float64 { return AtmosphericPressure / (287.05 * (t + ZeroCelsius)) }
 
 // AirAt returns the properties of dry air at t °C, −40 to 120: the ideal gas,
-// Sutherland's viscosity, and a power law for the conductivity, within 1.5 %
+// Sutherland's viscosity, and a power law for the conductivity, within 2 %
 // of Incropera and DeWitt, Table A.4.
 func AirAt(t float64) Air {
 	kelvin := t + ZeroCelsius

@@ -290,6 +290,11 @@ func (b *Bench) Water(i int) float64 {
 	return b.room
 }
 
+// Observe is this second's truth of the tub of station i for a judge.
+func (b *Bench) Observe(i int, agreeing bool) sim.Observation {
+	return b.stations[i].tub.Observe(agreeing)
+}
+
 // Floor is the contact surface over the pad of station i, °C.
 func (b *Bench) Floor(i int) float64 {
 	if t := b.stations[i].tub; t != nil {
