@@ -82,6 +82,7 @@ type Station struct {
 	overdue bool   // a probe's calibration is
 	water   water
 	look    finding
+	tells   observer.Input // what the observer is told
 	run     operating
 	stage   Stage
 	trial   trial
