@@ -43,7 +43,7 @@ func (s *Station) take(a *Act) Refusal {
 	case WaterChanged:
 		s.refilled()
 	case ConfirmFill:
-		s.fill = 0
+		s.confirm()
 	case AnimalIn:
 		s.animal = AnimalIsIn
 	case AnimalOut:
@@ -126,10 +126,18 @@ func (s *Station) service(out bool) Refusal {
 func (s *Station) refilled() {
 	s.changed = true
 	s.waterFits = false
-	s.fill = 0
+	s.confirm()
 	s.widened = widenedLong
 	s.run.anchored = false
 	s.restage()
+}
+
+// confirm makes the water's next answers the measure of the fill.
+func (s *Station) confirm() {
+	if s.obs != nil {
+		s.obs.Filled()
+		s.look.knows = false
+	}
 }
 
 // proveAnew forgets every proof, because a person changed the wiring or wants

@@ -31,6 +31,9 @@ func (s *Station) lookAtProbes() {
 	if k := s.look.facts.Jumped; k != observer.None {
 		s.doubted(ProbeJumped, k, nobody)
 	}
+	if s.look.facts.FloorBlind {
+		s.doubted(ProbeJumped, observer.Floor, false)
+	}
 	if s.look.facts.Differ || s.unalike >= unlikeMost {
 		s.doubted(ProbesDiffer, observer.Control, nobody)
 	}

@@ -88,31 +88,20 @@ const (
 func (s *Station) lookAtHeat() {
 	f := &s.look
 	hot, value := s.water.hot, s.water.hottest
-	switch f.verdict {
-	case observer.ProvenUnasked:
+	switch {
+	case f.verdict == observer.ProvenUnasked:
 		s.raise(UnaskedRise, value, hot)
 		s.condemn(UnaskedRise)
-	case observer.SuspectUnasked:
-		if s.run.open >= openLong {
-			s.raise(HeatFromOutside, value, hot) // no relay of ours has been closed for long
-			break
-		}
+	case f.facts.Unasked && s.run.open >= openLong, f.verdict == observer.OutsideHeat:
+		s.raise(HeatFromOutside, value, hot) // no relay of ours has been closed for long
+	case f.facts.Unasked:
 		s.raise(UnaskedRise, value, hot)
-	case observer.CannotTell:
-		if f.advice.OpenSeries {
-			s.raise(UnaskedRise, value, hot)
-		} else {
-			s.raise(NoRise, value, hot)
-		}
-	case observer.ProvenNoRise:
+	}
+	if f.facts.NoRise {
 		s.raise(NoRise, value, hot)
-		if s.place[observer.Floor] >= 0 {
+		if f.verdict == observer.ProvenNoRise && s.place[observer.Floor] >= 0 && !f.facts.FloorBlind {
 			s.condemn(NoRise)
 		}
-	case observer.SuspectNoRise:
-		s.raise(NoRise, value, hot)
-	case observer.OutsideHeat:
-		s.raise(HeatFromOutside, value, hot)
 	}
 	if s.proofs[ProofPairing].Failed && !s.crossed {
 		s.raise(NoRise, value, hot)
@@ -149,22 +138,17 @@ const (
 )
 
 // lookAtFill compares the learned mass of the water with the confirmed fill:
-// the gain is power over heat capacity, so half the water answers twice as
-// strongly.
+// the answer to heat is power over heat capacity, so half the water answers
+// twice as strongly.
 func (s *Station) lookAtFill() {
 	if s.trial.dry {
 		s.raise(NoWater, s.water.hottest, s.water.hot)
 	}
-	if !s.look.trusted || s.widened > 0 || s.attended {
+	if !s.look.filled {
 		return
 	}
-	gain := s.look.gain
-	if s.fill == 0 {
-		s.fill = gain
-	}
-	low := float64(gain*fillAlarm) >= s.fill
-	s.plain(WaterLow, low || s.look.facts.Low)
-	if float64(gain*fillLeast) >= s.fill {
+	s.plain(WaterLow, s.look.answers >= 1/fillAlarm)
+	if s.look.answers >= 1/fillLeast {
 		s.withhold(WaterLow)
 	}
 }

@@ -95,7 +95,7 @@ var rules = [CauseCount]Rule{
 		Advice: "Look for a wet plug or a short, then change the probe.",
 	},
 	ProbeJumped: {
-		Name: "probe jumped", LooksAt: "one in-water probe moves and the other does not; the cooler is disbelieved, no heat while nobody is present",
+		Name: "probe jumped", LooksAt: "one in-water probe moves and the other does not; the cooler is disbelieved, no heat while nobody is present; or the floor probe no longer feels the pad",
 		Severity: Warning, ClearAfter: time.Minute, Relays: PadRelay, Deferrable: true,
 		Advice: "Put the probe back under water.",
 	},

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"hash/crc32"
-	"math"
 	"time"
 
 	"periph.io/x/conn/v3/physic"
@@ -156,7 +155,6 @@ func (k *kept) walk(c *codec) {
 	c.flag(&k.outOfService)
 	c.flag(&k.everReady)
 	c.flag(&k.crossed)
-	c.real(&k.fill)
 	for i := range k.proofs {
 		c.flag(&k.proofs[i].Passed)
 		c.flag(&k.proofs[i].Failed)
@@ -248,11 +246,4 @@ func (c *codec) flag(f *bool) {
 	}
 	c.small(&v, 1)
 	*f = v == 1
-}
-
-func (c *codec) real(f *float64) {
-	v := math.Float64bits(*f)
-	c.integer(&v, 8)
-	*f = math.Float64frombits(v)
-	c.demand(*f >= 0 && *f < 1)
 }

@@ -51,8 +51,7 @@ type kept struct {
 	animal       Animal
 	outOfService bool
 	everReady    bool
-	crossed      bool    // wrong tub, until the proof is begun anew
-	fill         float64 // K/s, gain learned first after the last confirmed fill; 0 unknown
+	crossed      bool // wrong tub, until the proof is begun anew
 
 	sequence
 }

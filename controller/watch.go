@@ -17,8 +17,8 @@ type finding struct {
 	// What was learned changes slowly; it is asked for every askEvery.
 	asked   time.Duration
 	knows   bool
-	trusted bool
-	gain    float64            // K/s
+	filled  bool               // answers is known
+	answers float64            // of the water now over those after the fill
 	early   physic.Temperature // under the upper switching point
 }
 
@@ -50,8 +50,7 @@ func (s *Station) watch(in *Input) {
 	s.tandem = s.look.advice.OpenSeries
 	if !s.look.knows || s.now-s.look.asked >= askEvery {
 		s.look.knows, s.look.asked = true, s.now
-		s.look.trusted = s.obs.Trusted()
-		s.look.gain = s.obs.Gain()
+		s.look.answers, s.look.filled = s.obs.Ratio()
 		s.look.early = physic.Temperature(s.obs.Early() * float64(physic.Kelvin))
 	}
 	s.changed = false

@@ -18,7 +18,8 @@ run 3h
      40m35s  series relay off
     1h0m56s  heat on
     1h0m56s  series relay on
-    1h5m31s  heat off
+     1h6m1s  heat off
+     1h6m1s  series relay off
      1h9m1s  proof of "pairing" failed, 25.62 C
      1h9m2s  alarm "unproven": suppressed by design -> unacknowledged
     1h10m1s  raised "no rise", 25.62 C

@@ -37,17 +37,17 @@ run 5h
    4h57m44s  heat on
 fault pad dead
 run 4h
-    5h4m51s  heat off
-     5h9m1s  heat on
-     5h9m1s  series relay on
-   5h11m11s  heat off
-   5h12m10s  raised "no rise", 29.25 C
-   5h12m10s  alarm "no rise": normal -> unacknowledged, 29.25 C
-   5h16m31s  heat on
-   5h16m31s  series relay on
-   5h18m41s  heat off
-   5h23m31s  heat on
-   5h23m31s  series relay on
+    5h5m51s  heat off
+    5h10m1s  heat on
+    5h10m1s  series relay on
+   5h12m11s  heat off
+   5h13m10s  raised "no rise", 29.25 C
+   5h13m10s  alarm "no rise": normal -> unacknowledged, 29.25 C
+   5h17m31s  heat on
+   5h17m31s  series relay on
+   5h19m41s  heat off
+   5h24m31s  heat on
+   5h24m31s  series relay on
 show
   = water 27.22, effective 27.79, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.

@@ -31,19 +31,13 @@ act reset no water board seen
 until proven 2h
      18m55s  heat on
      18m55s  series relay on
-      22m1s  heat off
-     31m20s  raised "no rise", 24.88 C
-     31m20s  alarm "no rise": normal -> unacknowledged, 24.88 C
-     44m51s  heat on
-     44m51s  series relay on
-     49m56s  heat off
-     49m56s  series relay off
-     52m56s  proof of "pairing" passed, 24.94 C
-    1h0m31s  proof of "series relay" passed, 24.94 C
-    1h0m31s  heat on
-    1h0m31s  series relay on
+      23m1s  heat off
+     23m10s  raised "no rise", 24.94 C
+     23m10s  alarm "no rise": normal -> unacknowledged, 24.94 C
+      27m0s  proof of "pairing" passed, 24.94 C
+     34m35s  proof of "series relay" passed, 24.88 C
 show
-  = water 24.92, effective 25.49, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 24.88, effective 25.48, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.

@@ -13,23 +13,25 @@ run 40h
      45m32s  ready on, 29.38 C
 gain 1.5
 run 24h
-  41h51m30s  raised "water low"
-  41h51m30s  alarm "water low": normal -> unacknowledged
+  41h27m30s  raised "water low"
+  41h27m30s  alarm "water low": normal -> unacknowledged
 show
   = water 29.40, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = water low: warning, unacknowledged, latched false. Top up the water, then confirm the fill.
 gain 1.6
 run 24h
-  70h56m48s  raised "too cold", 26.56 C
-  70h56m48s  alarm "too cold": normal -> unacknowledged, 26.56 C
+  70h24m34s  raised "too cold", 26.56 C
+  70h24m34s  alarm "too cold": normal -> unacknowledged, 26.56 C
 show
-  = water 23.06, effective 23.65, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
+  = water 23.01, effective 23.60, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
   = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = water low: heat off, unacknowledged, latched false. Top up the water, then confirm the fill.
 act confirm fill board
     88h0m1s  act done
 run 1h
+   88h10m0s  cleared "water low"
+   88h10m0s  alarm "water low": unacknowledged -> over, nobody answered
 show
-  = water 25.78, effective 25.89, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 25.32, effective 25.41, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = water low: warning, unacknowledged, latched false. Top up the water, then confirm the fill.
+  = water low: none, over, nobody answered, latched false. Top up the water, then confirm the fill.
