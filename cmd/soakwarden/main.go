@@ -20,6 +20,8 @@ var errBadNews = errors.New("bad news")
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
 	newAckCommand,
+	newCheckCommand,
+	newHeatupCommand,
 	newNoteCommand,
 	newNotifyCommand,
 	newOffCommand,
@@ -27,7 +29,9 @@ var commands = []func() *cobra.Command{
 	newResetCommand,
 	newRoundCommand,
 	newRunCommand,
+	newDemoCommand,
 	newSimulateCommand,
+	newSizeCommand,
 	newStageCommand,
 	newStatusCommand,
 }

@@ -49,7 +49,7 @@ func (t *Tub) fields(raw *rawTub) []field {
 		{name: "height", kind: length, to: &t.Height, least: "20mm", most: "2m", example: "160mm", or: "100 mm over the water", meaning: "Height of the walls inside."},
 		{name: "wall", kind: length, to: &t.Wall, preset: "2.5mm", least: "0.5mm", most: "30mm", example: "2.5mm", meaning: "Thickness of walls and floor."},
 		{name: "material", kind: text, to: &t.Material, preset: "polypropylene", example: "polypropylene", meaning: "Material of walls, floor and lid."},
-		{name: "insulation", kind: length, to: &t.Insulation, preset: "0mm", least: "0mm", most: "200mm", example: "0mm", meaning: "Foam around the walls and under the floor beside the pad."},
+		{name: "insulation", kind: length, to: &t.Insulation, preset: "0mm", least: "0mm", most: "200mm", example: "20mm", meaning: "Foam around the walls and under the floor beside the pad."},
 		{name: "lid", kind: truth, to: &t.Lid, preset: "false", example: "true", meaning: "There is a lid, and it is on."},
 		{name: "holes", kind: whole, to: &t.Holes, preset: "24", least: "1", most: "10000", example: "24", meaning: "Number of air holes in the lid."},
 		{name: "hole_size", kind: length, to: &t.HoleSize, preset: "6mm", least: "0.5mm", most: "100mm", example: "6mm", meaning: "Diameter of one hole."},

@@ -1,7 +1,9 @@
 package sizing
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"soakwarden/controller"
 	"soakwarden/internal/config"
@@ -18,6 +20,25 @@ func Check(cfg *config.Config) []config.Problem {
 		all = append(all, check(&cfg.Stations[i])...)
 	}
 	return all
+}
+
+// CheckFile returns every problem of a configuration in a file, in the order of
+// their places, never nil. The error is about reading the file.
+func CheckFile(path string) ([]config.Problem, error) {
+	cfg, problems, err := config.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	if cfg != nil {
+		problems = append(problems, Check(cfg)...)
+		slices.SortStableFunc(problems, func(a, b config.Problem) int {
+			return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+		})
+	}
+	if problems == nil {
+		problems = []config.Problem{}
+	}
+	return problems, nil
 }
 
 // finding collects the problems of one station.

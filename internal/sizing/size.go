@@ -164,7 +164,7 @@ func judgeTub(st *config.Station, r sim.SizeResult, most float64) (Verdict, []st
 			say("A pad of %s to %s would hold the set point and be harmless without a cut-out.", watts(r.HoldPower/weakAt), watts(most))
 		}
 	case stuckOver:
-		say("Stuck on, this pad would take the water to %s in the warmest room. The cut-out at %s stands between that and the animal: trip it by hand before each soak.", both(r.StuckOn), both(st.Cutout.Celsius()))
+		say("Stuck on, this pad would take the water to %s in the warmest room. The cut-out at %s stands between that and the animal: see that it is fitted to the pad and reset before each soak.", both(r.StuckOn), both(st.Cutout.Celsius()))
 	default:
 		say("Stuck on in the warmest room, the water stays at %s: no cut-out is needed for that, and one does no harm.", both(r.StuckOn))
 	}
