@@ -20,6 +20,8 @@ var errBadNews = errors.New("bad news")
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
 	newAckCommand,
+	newCampaignCommand,
+	newDemoCommand,
 	newCheckCommand,
 	newHeatupCommand,
 	newNoteCommand,
@@ -29,7 +31,6 @@ var commands = []func() *cobra.Command{
 	newResetCommand,
 	newRoundCommand,
 	newRunCommand,
-	newDemoCommand,
 	newSimulateCommand,
 	newSizeCommand,
 	newStageCommand,

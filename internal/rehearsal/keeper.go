@@ -204,3 +204,5 @@ func celsius(t physic.Temperature) float64 { return t.Celsius() }
 func fromCelsius(c float64) physic.Temperature {
 	return physic.ZeroCelsius + physic.Temperature(c*1e9)
 }
+
+func kelvins(k float64) controller.Difference { return controller.Difference(k * 1e9) }

@@ -67,6 +67,9 @@ type Run struct {
 
 // NewRun builds the bench of a scenario and starts the program on it.
 func (s *Scenario) NewRun(o Options) (*Run, error) {
+	if o.Wire == nil && s.Drawn != nil {
+		o.Wire = s.Drawn.Wire
+	}
 	bench, buses, err := s.Stage(o.Wire)
 	if err != nil {
 		return nil, err

@@ -59,6 +59,9 @@ type Scenario struct {
 	RoomSwing controller.Difference
 	Faults    []rig.Fault
 	Events    []Event
+	// Drawn is the real bench of a run that a campaign drew; nil for one that is
+	// near what the configuration says.
+	Drawn *Drawn
 }
 
 // file is a scenario as it is written.
@@ -68,6 +71,9 @@ type file struct {
 	Seed      int64       `toml:"seed"`
 	Room      string      `toml:"room"`
 	RoomSwing string      `toml:"room_swing"`
+	Drawn     *int64      `toml:"drawn"`
+	Probes    string      `toml:"probes"`
+	Nuisances bool        `toml:"nuisances"`
 	Faults    []fileFault `toml:"fault"`
 	Events    []fileEvent `toml:"event"`
 }
@@ -111,7 +117,7 @@ func ParseScenario(path string, data []byte, read func(string) ([]byte, error)) 
 	}
 	c := &checker{path: path, meta: meta}
 	for _, key := range meta.Undecoded() {
-		c.add("%s is not a key of a scenario: write config, duration, seed, room, room_swing, [[fault]] or [[event]]", key)
+		c.add("%s is not a key of a scenario: write config, duration, seed, room, room_swing, drawn, probes, nuisances, [[fault]] or [[event]]", key)
 	}
 	s := &Scenario{Name: strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), Seed: uint64(f.Seed)}
 	if f.Seed < 0 {
@@ -127,6 +133,7 @@ func ParseScenario(path string, data []byte, read func(string) ([]byte, error)) 
 	if s.RoomSwing < 0 || s.RoomSwing > 20*controller.Kelvin {
 		c.add("room_swing is %q: write one from 0K to 20K, from the mean to the peak", f.RoomSwing)
 	}
+	c.drawn(&f, s)
 	for i, ff := range f.Faults {
 		s.Faults = append(s.Faults, c.fault(i, ff, s))
 	}
@@ -149,6 +156,25 @@ type checker struct {
 
 func (c *checker) add(format string, args ...any) {
 	c.errs = append(c.errs, fmt.Errorf(c.path+": "+format, args...))
+}
+
+// drawn draws the real bench of a failing run again.
+func (c *checker) drawn(f *file, s *Scenario) {
+	if f.Drawn == nil {
+		if f.Probes != "" || f.Nuisances {
+			c.add("probes and nuisances belong to a scenario with drawn")
+		}
+		return
+	}
+	d, err := drawTub(uint64(*f.Drawn), ProbeSet(f.Probes))
+	if err != nil {
+		c.add("drawn: %v", err)
+		return
+	}
+	if !f.Nuisances {
+		d.Nuisances = rig.Nuisances{}
+	}
+	s.Drawn = d
 }
 
 func (c *checker) config(name string, read func(string) ([]byte, error)) *config.Config {

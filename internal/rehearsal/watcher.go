@@ -7,6 +7,7 @@ import (
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
+	"soakwarden/sim"
 )
 
 // Bounds that the judges hold a run to. They are written here a second time, on
@@ -31,31 +32,29 @@ type watcher struct {
 
 // watched is what the judge saw of one station.
 type watched struct {
-	set             float64 // °C
-	ready           time.Duration
-	min, max, floor float64
-	touched         bool
-	overshoot       float64
-	heat            int // seconds in which current flowed
-	seconds         int
-	steadyFrom      time.Duration
-	steadyWorst     float64 // K away from the set point while judged
-	steadySeconds   int
-	worstByUs       float64 // K over the set point while or after our own heat
-	trips           []Trip
-	alarms          []Alarm
-	low             int // low alarms at night
-	falseTrips      int
-	outside         bool // heat from outside was there: sun, or a room at the set point
-	outsideUntil    time.Duration
+	set           float64 // °C
+	judge         *sim.Judge
+	agreeing      bool          // the in-water probes, as the program read them
+	ready         time.Duration // when the program said so
+	steadyFrom    time.Duration
+	steadyWorst   float64 // K away from the set point while judged
+	steadySeconds int
+	worstByUs     float64 // K over the set point, heat from outside excepted
+	outsideUntil  time.Duration
+	trips         []Trip
+	alarms        []Alarm
+	low           int // low alarms at night
+	falseTrips    int
+	raised        []raisedCause // every cause that began to act
+	unpermitted   int           // s in which the command asked for heat without permission
 }
 
 func newWatcher(r *Run) *watcher {
 	w := &watcher{run: r}
 	for i := range r.scenario.Config.Stations {
 		w.stations = append(w.stations, watched{
-			set: celsius(r.scenario.Config.Stations[i].SetPoint),
-			min: math.Inf(1), max: math.Inf(-1), floor: math.Inf(-1), overshoot: math.Inf(-1),
+			set:   celsius(r.scenario.Config.Stations[i].SetPoint),
+			judge: sim.NewJudge(celsius(r.scenario.Config.Stations[i].SetPoint), steadyBand),
 		})
 	}
 	return w
@@ -70,18 +69,7 @@ func (w *watcher) step(now time.Duration) {
 			continue
 		}
 		water := b.Water(i)
-		s.seconds++
-		if b.Heats(i) {
-			s.heat++
-		}
-		s.max, s.floor = max(s.max, water), max(s.floor, b.Floor(i))
-		s.touched = s.touched || water >= s.set-nearing
-		if s.touched {
-			s.overshoot = max(s.overshoot, water-s.set)
-		}
-		if s.ready > 0 {
-			s.min = min(s.min, water)
-		}
+		s.judge.Second(b.Observe(i, s.agreeing))
 		w.steady(s, i, now, water)
 		if b.Sunny(i) || b.Room() > s.set {
 			s.outsideUntil = now + time.Hour
@@ -112,6 +100,10 @@ func (w *watcher) tick(now time.Duration, res *loop.Result) {
 	w.lastTick = now
 	for i := range res.Stations {
 		s := &w.stations[i]
+		s.agreeing = w.agree(i, res.Stations[i].Input.Readings)
+		if out := res.Stations[i].Output; !out.Permitted && out.Command.Heat(w.run.scenario.Config.Stations[i].SeriesRelay != "") {
+			s.unpermitted++
+		}
 		events := res.Stations[i].Output.Events
 		for k := range events {
 			w.event(s, now, &events[k])
@@ -126,16 +118,18 @@ func (w *watcher) event(s *watched, now time.Duration, e *controller.Event) {
 			s.ready = now
 		}
 	case controller.Latched:
+		s.raised = append(s.raised, raisedCause{e.Cause, w.since(now)})
 		s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now), Latched: true})
 		if _, faulty := w.run.bench.FirstEffect(); !faulty {
 			s.falseTrips++
 		}
 	case controller.CauseRaised:
+		s.raised = append(s.raised, raisedCause{e.Cause, w.since(now)})
 		if rule := e.Cause.Rule(); rule.Severity == controller.HeatOff {
 			s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now)})
 		}
 	case controller.AlarmChanged:
-		if alarm.State(e.To) != alarm.Unacknowledged || alarm.State(e.From) == alarm.Returned {
+		if alarm.State(e.To) != alarm.Unacknowledged {
 			return
 		}
 		s.alarms = append(s.alarms, Alarm{Name: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now)})
@@ -169,29 +163,40 @@ func (r *Run) Outcome() *Outcome {
 	return o
 }
 
-// finite is v, or nil when nothing was ever measured.
-func finite(v float64) *float64 {
-	if math.IsInf(v, 0) {
-		return nil
+// agree says whether the good in-water readings lie together: half a kelvin is
+// what two calibrated probes in still water may differ by.
+func (w *watcher) agree(i int, readings []controller.Reading) bool {
+	low, high := math.Inf(1), math.Inf(-1)
+	for k, r := range readings {
+		role := w.run.scenario.Config.Stations[i].Probes[k].Role
+		if role != controller.RoleControl && role != controller.RoleGuard {
+			continue
+		}
+		if r.Quality != controller.Good {
+			return false
+		}
+		low, high = min(low, celsius(r.Value)), max(high, celsius(r.Value))
 	}
-	return &v
+	return high-low <= 0.5
 }
 
 func (w *watcher) stationOutcome(i int) StationOutcome {
 	s := &w.stations[i]
-	truth := w.run.bench.Truth(i)
 	o := StationOutcome{
-		Name:      w.run.scenario.Config.Stations[i].Name,
-		WaterMinC: finite(s.min), WaterMaxC: finite(s.max), FloorMaxC: finite(s.floor), OvershootK: finite(s.overshoot),
-		EnergyWh: truth.PadHeat / 3600, WaterLostL: truth.Evaporated + truth.Leaked + truth.Overflowed,
-		Trips: append([]Trip{}, s.trips...), Alarms: append([]Alarm{}, s.alarms...),
+		Name: w.run.scenario.Config.Stations[i].Name, Trips: append([]Trip{}, s.trips...), Alarms: append([]Alarm{}, s.alarms...),
 	}
-	if s.ready > 0 {
-		v := s.ready.Seconds()
-		o.ReadyS = &v
+	if w.run.scenario.Config.Stations[i].Kind != controller.Tub {
+		return o
 	}
-	if s.seconds > 0 {
-		o.HeatOnRatio = float64(s.heat) / float64(s.seconds)
+	j := s.judge.Judgement()
+	o.WaterMaxC, o.FloorMaxC = &j.WaterMax, &j.FloorMax
+	o.HeatOnRatio, o.EnergyWh, o.WaterLostL = j.HeatOnRatio, j.EnergyWh, j.WaterLost
+	if j.Ready {
+		at := float64(j.ReadyAt)
+		o.ReadyS, o.WaterMinC = &at, &j.WaterMin
+	}
+	if j.Touched {
+		o.OvershootK = &j.Overshoot
 	}
 	return o
 }

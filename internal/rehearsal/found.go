@@ -1,0 +1,168 @@
+package rehearsal
+
+import (
+	"fmt"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/sim/num"
+	"soakwarden/sim/rig"
+)
+
+// kindOfFault is one row of the campaign's list: how to draw such a fault, and
+// which causes name it rightly.
+type kindOfFault struct {
+	kind    rig.FaultKind
+	targets []string // drawn from; "" when none
+	amount  [2]float64
+	where   []string
+	needs   ProbeSet // the least set of probes for the target to exist
+	until   time.Duration
+	right   []controller.Cause
+}
+
+var (
+	moved    = []controller.Cause{controller.ProbeJumped, controller.ProbesDiffer}
+	tooMuch  = []controller.Cause{controller.UnaskedRise, controller.OverBand, controller.OverCutoff, controller.FloorTooHot}
+	noAnswer = []controller.Cause{controller.NoRise, controller.OnTooLong, controller.TooCold}
+)
+
+// campaignFaults lists the single faults of relay, pad, probe, bus and program
+// that a campaign draws, in a fixed order.
+var campaignFaults = []kindOfFault{
+	{kind: rig.RelayWelded, targets: []string{"pad"}, right: tooMuch},
+	{kind: rig.RelayOpen, targets: []string{"pad", "series"}, right: noAnswer},
+	{kind: rig.RelayChatters, targets: []string{"pad"}, right: noAnswer},
+	{kind: rig.RelayRefuses, targets: []string{"pad", "series"}, right: []controller.Cause{controller.RelayUnwritable}},
+	{kind: rig.PadDead, targets: []string{"tub"}, right: noAnswer},
+	{kind: rig.PadsLost, targets: []string{""}, right: noAnswer},
+	{kind: rig.ProbeSilent, targets: []string{"tub/control", "tub/guard", "tub/floor"}, right: []controller.Cause{controller.ProbeSilent}},
+	{kind: rig.ProbeFrozen, targets: []string{"tub/control", "tub/guard"}, right: append([]controller.Cause{controller.ProbeFrozen}, moved...)},
+	{kind: rig.ProbePowerOnValue, targets: []string{"tub/control", "tub/guard", "tub/floor"}, right: []controller.Cause{controller.ProbeImplausible}},
+	{kind: rig.ProbeOffset, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-3, 3}, needs: TwoProbes, right: moved},
+	{kind: rig.ProbeDrifts, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-24, 24}, needs: TwoProbes, right: moved},
+	{kind: rig.ProbeOutOfWater, targets: []string{"tub/control", "tub/guard"}, where: []string{"air", "air", "floor", "pad"}, needs: TwoProbes, right: moved},
+	{kind: rig.BusShorted, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeImplausible, controller.ProbeSilent}},
+	{kind: rig.BusHung, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeSilent}},
+	{kind: rig.TubLeaking, targets: []string{"tub"}, amount: [2]float64{1, 8}, right: append([]controller.Cause{controller.WaterLow, controller.NoWater}, append(moved, tooMuch...)...)},
+	{kind: rig.DaemonPaused, targets: []string{""}, amount: [2]float64{3, 60}, right: []controller.Cause{controller.LoopLate}},
+	{kind: rig.DaemonKilled, targets: []string{""}, until: time.Second},
+}
+
+// has says whether a set of probes has the probe of a target.
+func has(probes ProbeSet, target string) bool {
+	switch target {
+	case "tub/guard":
+		return probes != OneProbe
+	case "tub/floor":
+		return probes == FloorProbe
+	}
+	return true
+}
+
+// faults draws the faults of run i.
+func (c *Campaign) faults(i int, probes ProbeSet, noise *num.Noise) []rig.Fault {
+	var possible []*kindOfFault
+	for k := range campaignFaults {
+		f := &campaignFaults[k]
+		if c.Fault != "" && f.kind != c.Fault || f.needs == TwoProbes && probes == OneProbe {
+			continue
+		}
+		possible = append(possible, f)
+	}
+	if len(possible) == 0 {
+		return nil
+	}
+	at := learning + time.Duration(noise.Between(0, faultSpan.Seconds()))*time.Second
+	first := possible[i/3%len(possible)]
+	list := []rig.Fault{first.draw(probes, at, noise)}
+	if c.Pairs {
+		second := possible[noise.Below(len(possible))]
+		list = append(list, second.draw(probes, at+time.Duration(noise.Between(0, 1800))*time.Second, noise))
+	}
+	return list
+}
+
+func (k *kindOfFault) draw(probes ProbeSet, at time.Duration, noise *num.Noise) rig.Fault {
+	f := rig.Fault{Kind: k.kind, At: at}
+	var targets []string
+	for _, t := range k.targets {
+		if has(probes, t) {
+			targets = append(targets, t)
+		}
+	}
+	f.Target = targets[noise.Below(len(targets))]
+	if k.amount != [2]float64{} {
+		f.Amount = noise.Between(k.amount[0], k.amount[1])
+		if k.kind == rig.ProbeOffset && f.Amount < 0.7 && f.Amount > -0.7 {
+			// Smaller ones hide in what two good probes may differ by.
+			f.Amount = 0.7
+		}
+	}
+	if len(k.where) > 0 {
+		f.Where = k.where[noise.Below(len(k.where))]
+	}
+	if k.until > 0 {
+		f.Until = at + k.until
+	}
+	return f
+}
+
+// raisedCause is a cause that began to act, with the seconds since the first
+// effect of a fault; nil before any.
+type raisedCause struct {
+	cause controller.Cause
+	since *float64
+}
+
+// firstRight is when the first right cause of any of the faults was raised.
+func firstRight(faults []rig.Fault, raised []raisedCause) *float64 {
+	for _, r := range raised {
+		if r.since == nil {
+			continue
+		}
+		for _, f := range faults {
+			for k := range campaignFaults {
+				if campaignFaults[k].kind != f.Kind {
+					continue
+				}
+				for _, right := range campaignFaults[k].right {
+					if right == r.cause {
+						return r.since
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// cutoffGrace is how far over the cutoff our own heat may ever bring the water:
+// what is under way when both relays open.
+const cutoffGrace = 0.5
+
+// objections are what the judges of a run have to say against it.
+func (w *watcher) objections() []Violation {
+	var list []Violation
+	for i := range w.stations {
+		s := &w.stations[i]
+		st := &w.run.scenario.Config.Stations[i]
+		if st.Kind != controller.Tub {
+			continue
+		}
+		object := func(judge, format string, args ...any) {
+			list = append(list, Violation{Judge: judge, Text: st.Name + ": " + fmt.Sprintf(format, args...)})
+		}
+		single := len(w.run.scenario.Faults) <= 1
+		if single && s.worstByUs > faultRise {
+			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)
+		}
+		if over := s.set + s.worstByUs - celsius(st.Cutoff); over > cutoffGrace {
+			object("water past the cutoff", "%.2f K past the cutoff, at most %.1f K", over, cutoffGrace)
+		}
+		if s.unpermitted > 0 {
+			object("heat without permission", "the command asked for heat in %d s without permission", s.unpermitted)
+		}
+	}
+	return list
+}

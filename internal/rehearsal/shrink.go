@@ -1,0 +1,118 @@
+package rehearsal
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"soakwarden/sim/rig"
+)
+
+// Check says what is wrong with the campaign's own settings.
+func (c *Campaign) Check() error {
+	switch c.Probes {
+	case "", OneProbe, TwoProbes, FloorProbe:
+	default:
+		return fmt.Errorf("--probes is %q: write one, two or floor", c.Probes)
+	}
+	if c.Runs < 1 || c.Runs > 10_000_000 {
+		return fmt.Errorf("--runs is %d: write 1 to 10000000", c.Runs)
+	}
+	if c.NoFaults && (c.Pairs || c.Fault != "") {
+		return fmt.Errorf("--no-faults does not go with --fault or --pairs")
+	}
+	if c.Fault == "" {
+		return nil
+	}
+	names := make([]string, 0, len(campaignFaults))
+	for _, k := range campaignFaults {
+		if k.kind == c.Fault {
+			return nil
+		}
+		names = append(names, string(k.kind))
+	}
+	return fmt.Errorf("--fault is %q: write one of %s", c.Fault, strings.Join(names, ", "))
+}
+
+// shrink makes a failing case smaller while the same judge still objects: no
+// nuisances, one fault less, a shorter run.
+func (k *Case) shrink(judge string) *Case {
+	fails := func(try *Case) bool {
+		res, err := try.run()
+		if err != nil {
+			return false
+		}
+		for _, v := range res.problems {
+			if v.Judge == judge {
+				return true
+			}
+		}
+		return false
+	}
+	best := *k
+	keep := func(change func(*Case)) {
+		try := best
+		scenario, drawn := *best.Scenario, *best.Drawn
+		scenario.Faults = append([]rig.Fault(nil), scenario.Faults...)
+		try.Scenario, try.Drawn = &scenario, &drawn
+		change(&try)
+		if fails(&try) {
+			best = try
+		}
+	}
+	keep(func(c *Case) { c.Drawn.Nuisances = rig.Nuisances{} })
+	for i := len(best.Scenario.Faults) - 1; i >= 0; i-- {
+		keep(func(c *Case) { c.Scenario.Faults = append(c.Scenario.Faults[:i], c.Scenario.Faults[i+1:]...) })
+	}
+	for range 6 {
+		keep(func(c *Case) { c.Scenario.Duration = max(c.Scenario.Duration*3/4, time.Hour) })
+	}
+	return &best
+}
+
+// WriteFailing runs the case of a violation again, shrinks it and writes it as a
+// configuration and a scenario beside it.
+func (c *Campaign) WriteFailing(folder string, v Violation) error {
+	k, err := c.Case(v.index)
+	if err != nil {
+		return err
+	}
+	k = k.shrink(v.Judge)
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return err
+	}
+	name := fmt.Sprintf("failing-%d", k.Seed)
+	if err := os.WriteFile(filepath.Join(folder, name+"-config.toml"), []byte(k.Drawn.Text), 0o644); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(folder, name+".toml"), []byte(k.text(name, v)), 0o644)
+}
+
+// text writes the case as a scenario.
+func (k *Case) text(name string, v Violation) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# %s: %s\n# Drawn by a campaign. Invented.\n", v.Judge, v.Text)
+	fmt.Fprintf(&b, "config = %q\nduration = %q\nseed = %d\nroom = \"%.1fC\"\nroom_swing = \"%.1fK\"\n",
+		name+"-config.toml", k.Scenario.Duration, k.Scenario.Seed, k.Drawn.Room.Mean, k.Drawn.Room.Swing)
+	fmt.Fprintf(&b, "drawn = %d\nprobes = %q\nnuisances = %t\n", k.Seed, k.Probes, k.Drawn.Nuisances != rig.Nuisances{})
+	for _, f := range k.Scenario.Faults {
+		fmt.Fprintf(&b, "\n[[fault]]\nat = %q\nkind = %q\n", f.At, f.Kind)
+		if f.Until > 0 {
+			fmt.Fprintf(&b, "until = %q\n", f.Until)
+		}
+		if f.Target != "" {
+			fmt.Fprintf(&b, "target = %q\n", f.Target)
+		}
+		spec, err := f.Kind.Spec()
+		switch {
+		case err != nil || spec.Unit == "":
+		case f.Where != "":
+			fmt.Fprintf(&b, "amount = %q\n", f.Where)
+		default:
+			fmt.Fprintf(&b, "amount = \"%.9f%s\"\n", f.Amount, spec.Unit)
+		}
+	}
+	return b.String()
+}

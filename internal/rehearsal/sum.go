@@ -1,0 +1,137 @@
+package rehearsal
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strings"
+)
+
+const year = 365.25 * 86400
+
+// sum adds the results up, in the order of the runs.
+func (c *Campaign) sum(results []*result) *Campaigned {
+	out := &Campaigned{Runs: c.Runs, Seed: c.Seed, Violations: []Violation{}, Faults: []FaultRow{}}
+	type key struct{ fault, probes string }
+	rows := make(map[key]*FaultRow)
+	times := make(map[key][]float64)
+	alarms := 0
+	for _, r := range results {
+		out.TubYears += r.seconds / year
+		out.Violations = append(out.Violations, r.problems...)
+		if len(r.faults) == 0 {
+			out.faultFreeDays += r.seconds / 86400
+			for _, s := range r.outcome.Stations {
+				alarms += len(s.Alarms)
+				for _, t := range s.Trips {
+					if t.Latched {
+						out.FalseTrips++
+					}
+				}
+			}
+			out.LowAtNight += r.lowAtNight()
+			continue
+		}
+		names := make([]string, len(r.faults))
+		for i, f := range r.faults {
+			names[i] = string(f.Kind)
+		}
+		k := key{strings.Join(names, " + "), string(r.probes)}
+		row := rows[k]
+		if row == nil {
+			row = &FaultRow{Fault: k.fault, Probes: k.probes}
+			rows[k] = row
+		}
+		row.Runs++
+		if r.acted {
+			row.Acted++
+			if r.found != nil {
+				row.Found++
+				times[k] = append(times[k], *r.found)
+			} else {
+				row.Missed++
+			}
+		}
+		if over := r.over; row.WorstOver == nil || over > *row.WorstOver {
+			row.WorstOver = &over
+		}
+	}
+	if out.faultFreeDays > 0 {
+		out.AlarmsADay = float64(alarms) / out.faultFreeDays
+	}
+	for k, row := range rows {
+		row.MedianS, row.P99S = quantile(times[k], 0.5), quantile(times[k], 0.99)
+		out.Faults = append(out.Faults, *row)
+	}
+	sort.Slice(out.Faults, func(i, j int) bool {
+		a, b := &out.Faults[i], &out.Faults[j]
+		return a.Fault < b.Fault || a.Fault == b.Fault && a.Probes < b.Probes
+	})
+	return out
+}
+
+// lowAtNight counts the low alarms at night of a run without faults.
+func (r *result) lowAtNight() int {
+	n := 0
+	for _, p := range r.outcome.Promises {
+		if strings.HasSuffix(p.Name, "no low alarm at night") && !p.Held {
+			n++
+		}
+	}
+	return n
+}
+
+// quantile is the nearest-rank quantile; nil of nothing.
+func quantile(v []float64, q float64) *float64 {
+	if len(v) == 0 {
+		return nil
+	}
+	sort.Float64s(v)
+	i := int(math.Ceil(q*float64(len(v)))) - 1
+	return &v[min(max(i, 0), len(v)-1)]
+}
+
+// Bad says whether a campaign's answer is bad news: a judge objects, or there
+// were more false trips than one in a hundred tub-years, of which one is
+// always forgiven because a single event proves no rate.
+func (o *Campaigned) Bad() bool {
+	return len(o.Violations) > 0 || float64(o.FalseTrips) > math.Max(1, o.TubYears/100)
+}
+
+// Print writes the result for a person.
+func (o *Campaigned) Print(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d runs from seed %d: %.2f tub-years in %.0f s (%.2f tub-years a minute)\n",
+		o.Runs, o.Seed, o.TubYears, o.WallSeconds, o.TubYears/o.WallSeconds*60)
+	if o.faultFreeDays > 0 {
+		fmt.Fprintf(&b, "without a fault: %d false trips, %.2f alarms a tub-day, %d runs with a low alarm at night\n",
+			o.FalseTrips, o.AlarmsADay, o.LowAtNight)
+	}
+	if len(o.Faults) > 0 {
+		fmt.Fprintf(&b, "\n%-46s %-6s %5s %6s %5s %6s %9s %9s %8s\n", "fault", "probes", "runs", "acted", "found", "missed", "median", "99th", "over SP")
+	}
+	for _, f := range o.Faults {
+		over := 0.0
+		if f.WorstOver != nil {
+			over = *f.WorstOver
+		}
+		fmt.Fprintf(&b, "%-46s %-6s %5d %6d %5d %6d %9s %9s %+6.2f K\n", f.Fault, f.Probes, f.Runs, f.Acted, f.Found, f.Missed,
+			minutes(f.MedianS), minutes(f.P99S), over)
+	}
+	for _, v := range o.Violations {
+		fmt.Fprintf(&b, "\nJUDGE OBJECTS, seed %d (%s): %s: %s\n", v.Seed, v.Scenario, v.Judge, v.Text)
+	}
+	if len(o.Violations) == 0 {
+		b.WriteString("\nno judge objects\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func minutes(s *float64) string {
+	if s == nil {
+		return "—"
+	}
+	return fmt.Sprintf("%.1f min", *s/60)
+}
