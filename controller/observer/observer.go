@@ -9,6 +9,7 @@ import (
 // Times and sizes that belong to no single test.
 const (
 	blockLength = 10.0 // s; the water does nothing faster that matters
+	silentMost  = 30.0 // s; a probe that is silent for longer no longer counts
 	gapMost     = 60.0 // s; after a longer gap temperature and drift are unknown
 	changeLong  = 2400.0
 	attendLong  = 2400.0 // s after hands left the tub, tests widened
@@ -42,6 +43,7 @@ type Observer struct {
 	started bool
 	known   bool // the filter has a temperature
 	believe [2]bool
+	silent  [2]float64 // s for which a probe gave nothing
 
 	// The running block.
 	length, heat, closed, padOn float64    // s
@@ -169,9 +171,17 @@ func (o *Observer) gather(in *Input, dt float64) {
 			o.hottest = max(o.hottest, p.Value)
 		}
 	}
-	if c.Valid && c.Believed != o.believe[0] || g.Valid && g.Believed != o.believe[1] ||
-		c.Valid != c.Believed && o.believe[0] || g.Valid != g.Believed && o.believe[1] {
-		o.shift(c.Valid && c.Believed, g.Valid && g.Believed, c.Value-g.Value, c.Valid && g.Valid)
+	want := o.believe
+	for i := range want {
+		p := &in.Probes[i]
+		if p.Valid {
+			want[i], o.silent[i] = p.Believed, 0
+		} else if o.silent[i] += dt; o.silent[i] > silentMost {
+			want[i] = false
+		}
+	}
+	if want != o.believe {
+		o.shift(want[0], want[1], c.Value-g.Value, c.Valid && g.Valid)
 	}
 }
 
@@ -179,9 +189,6 @@ func (o *Observer) gather(in *Input, dt float64) {
 // changes, by what the set's mean changes, so that a probe that is taken out
 // does not look like water that moved.
 func (o *Observer) shift(control, guard bool, difference float64, both bool) {
-	if control == o.believe[0] && guard == o.believe[1] {
-		return
-	}
 	place := func(c, g bool) float64 { // of the set's mean, from the guard, in differences
 		switch {
 		case c && g:
@@ -253,8 +260,7 @@ func (o *Observer) block() {
 	f.length(h)
 	p := f.lags(&f.pad, u)
 	if !known {
-		o.known = false
-		o.judge(h, u)
+		o.blind(h, u, closed, p)
 		return
 	}
 	if !o.known {
@@ -286,6 +292,22 @@ func (o *Observer) block() {
 	for i := range o.runs {
 		o.runs[i].moved = false
 	}
+}
+
+// blind is a block without a mean: the model goes on, nothing is judged.
+func (o *Observer) blind(h, u, closed float64, p [2]float64) {
+	f := &o.filter
+	if o.known {
+		f.predict(p)
+	}
+	f.lags(&o.weld.pad, max(closed, u))
+	f.lags(&o.dead.pad, 0)
+	f.lags(&o.series, closed)
+	if !o.believe[0] && !o.believe[1] {
+		o.known = false
+	}
+	o.trace.clear()
+	o.judge(h, u)
 }
 
 // water is the mean of the believed in-water probes of this block.

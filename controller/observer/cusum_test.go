@@ -1,0 +1,143 @@
+package observer
+
+import (
+	"math"
+	"testing"
+)
+
+// runLength is the mean number of values until c alarms, one- or two-sided, on
+// normal values with a shifted mean.
+func runLength(k, h, shift float64, twoSided bool, runs int, seed uint64) float64 {
+	r := chance{generator(seed)}
+	total := 0
+	for range runs {
+		up, down := Cusum{Slack: k, Threshold: h}, Cusum{Slack: k, Threshold: h}
+		for {
+			total++
+			v := r.gauss() + shift
+			if up.Add(v) || twoSided && down.Add(-v) {
+				break
+			}
+		}
+	}
+	return float64(total) / float64(runs)
+}
+
+// gauss is an exact normal deviate (polar method, Marsaglia); the run length
+// at 5 σ sums is too sensitive to tails for a sum of uniforms.
+func (c *chance) gauss() float64 {
+	for {
+		u, v := c.between(-1, 1), c.between(-1, 1)
+		if s := u*u + v*v; s > 0 && s < 1 {
+			return u * math.Sqrt(-2*math.Log(s)/s)
+		}
+	}
+}
+
+// siegmund is the one-sided mean run length by Siegmund (1985), with the
+// boundary correction 1.166.
+func siegmund(k, h, shift float64) float64 {
+	d, b := shift-k, h+1.166
+	return (math.Exp(-2*d*b) + 2*d*b - 1) / (2 * d * d)
+}
+
+// Montgomery, Introduction to Statistical Quality Control, table of run lengths
+// of the two-sided cumulative sum with k = ½ (from memory): h = 4: 168 in
+// control, 8.38 at one standard deviation; h = 5: 465 and 10.4.
+func TestCusumRunLengthsOfMontgomery(t *testing.T) {
+	for _, c := range []struct {
+		h, shift, want float64
+		runs           int
+	}{
+		{4, 0, 168, 12000},
+		{4, 1, 8.38, 20000},
+		{5, 0, 465, 8000},
+		{5, 1, 10.4, 20000},
+	} {
+		got := runLength(0.5, c.h, c.shift, true, c.runs, 7)
+		if math.Abs(got/c.want-1) > 0.04 {
+			t.Errorf("h %v shift %v: mean run length %.2f, want %.2f", c.h, c.shift, got, c.want)
+		}
+	}
+}
+
+func TestCusumRunLengthsOfSiegmund(t *testing.T) {
+	for _, c := range []struct{ k, h, shift float64 }{
+		{0.5, 3, 0}, {0.5, 4, 0}, {0.5, 4, 1}, {0.5, 5, 1}, {0.5, 5, 2}, {0.25, 8, 0.5}, {1, 2.5, 0},
+	} {
+		got, want := runLength(c.k, c.h, c.shift, false, 6000, 11), siegmund(c.k, c.h, c.shift)
+		if math.Abs(got/want-1) > 0.06 {
+			t.Errorf("k %v h %v shift %v: mean run length %.2f, Siegmund's formula gives %.2f", c.k, c.h, c.shift, got, want)
+		}
+	}
+}
+
+// A sum that is at its floor owes nothing: the alarm comes as soon as from new.
+func TestCusumForgetsGoodTimes(t *testing.T) {
+	c := Cusum{Slack: 0.5, Threshold: 2}
+	for range 1000 {
+		c.Add(-3)
+	}
+	if c.Sum != 0 {
+		t.Fatalf("sum is %v after good times, want 0", c.Sum)
+	}
+	if c.Add(2.5) || !c.Add(2.5) {
+		t.Errorf("want an alarm at the second value, sum is %v", c.Sum)
+	}
+}
+
+// The signature of a step in the very model: under the hypothesis the mean
+// evidence grows by half the squared signature over the variance, without it
+// it falls by as much (Willsky and Jones). Both by Monte Carlo on the filter.
+func TestSignatureGathersWhatTheoryGives(t *testing.T) {
+	for _, faulty := range []bool{false, true} {
+		var got, want float64
+		for run := range 300 {
+			r := chance{generator(uint64(run)*77 + 1)}
+			var f filter
+			f.noise = 0.003
+			f.prior(0.0006, 120)
+			f.length(10)
+			f.begin(29)
+			water, pad := 29.0, [2]float64{}
+			var s signature
+			s.Threshold = 1e9
+			var evidence float64
+			for k := range 150 {
+				mean := f.lags(&f.pad, 0)
+				u := 0.0
+				if faulty && k >= 100 {
+					u = 1
+				}
+				p := f.lags(&pad, u)
+				water += 10 * part * (f.x[iG1]*p[0] + f.x[iG2]*p[1])
+				f.predict(mean)
+				f.weigh(water+math.Sqrt(f.noise)*r.gauss(), false)
+				if k == 100 {
+					s.restart(f.pad)
+				}
+				if k >= 100 {
+					hyp := f.lags(&s.pad, 1)
+					// The increment without the floor at zero.
+					before := s.diff
+					push := f.x[iG1]*(hyp[0]-mean[0]) + f.x[iG2]*(hyp[1]-mean[1])
+					d := before[iT] + 10*before[iD] + part*10*push
+					evidence += (d*f.nu - d*d/2) / f.s
+					want += d * d / 2 / f.s
+					s.Sum = 1e6 // so that add does not restart it
+					s.add(&f, mean, hyp)
+				}
+				f.correct()
+			}
+			got += evidence
+		}
+		if !faulty {
+			want = -want
+		}
+		// A drift that walks only in the filter's mind makes S a little large,
+		// so the evidence is conservative; a tenth either way is the claim.
+		if math.Abs(got-want) > 0.15*math.Abs(want) {
+			t.Errorf("faulty %v: mean evidence %.2f, theory %.2f", faulty, got/300, want/300)
+		}
+	}
+}
