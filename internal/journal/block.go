@@ -12,9 +12,8 @@ import (
 type block struct {
 	station string
 	ticks   entry.Ticks
-	first   time.Duration
 	last    time.Duration
-	longest time.Duration // of this block
+	ends    time.Duration // ticks from then on belong into another block
 	gap     time.Duration // rule of a running treatment, 0 for none
 }
 
@@ -62,7 +61,6 @@ func (b *block) add(in *controller.Input, out *controller.Output, acts []control
 	t := &b.ticks
 	n := t.Len()
 	if n == 0 {
-		b.first = in.Now
 		t.Probes = min(len(in.Readings), entry.MaxProbes)
 		for want := entry.Columns(t.Probes); len(t.Columns) < want; {
 			t.Columns = append(t.Columns, make([]int64, 0, 300))
@@ -93,7 +91,7 @@ func (b *block) add(in *controller.Input, out *controller.Output, acts []control
 // full says whether the next tick, at now, belongs into another block.
 func (b *block) full(now time.Duration, probes int) bool {
 	n := b.ticks.Len()
-	return n > 0 && (n >= entry.MaxTicks || now-b.first >= b.longest || b.ticks.Probes != min(probes, entry.MaxProbes))
+	return n > 0 && (n >= entry.MaxTicks || now >= b.ends || b.ticks.Probes != min(probes, entry.MaxProbes))
 }
 
 // reset empties the block and keeps its memory.

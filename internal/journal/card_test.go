@@ -19,6 +19,8 @@ type card struct {
 	record  bool
 	noSync  bool // a sync succeeds without asking the system
 	bytes   int64
+	logged  int64 // of them in the log
+	syncs   int
 	count   int               // operations so far
 	refuse  func(n int) int32 // result code for operation n, 0 to go on
 	before  func(n int)       // called without the lock; may block or panic
@@ -153,11 +155,17 @@ func begin(file uintptr, kind opKind, off int64, data uintptr, n int32) (m *meth
 	if c.refuse != nil {
 		rc = c.refuse(count)
 	}
+	if kind == opSync {
+		c.syncs++
+	}
 	if rc != 0 {
 		c.refused++
 	} else {
 		if kind == opWrite {
 			c.bytes += int64(n)
+			if who.end != "" {
+				c.logged += int64(n)
+			}
 		}
 		if c.record {
 			o := op{kind: kind, file: who.end, at: off}

@@ -62,7 +62,7 @@ func Open(path string, o Options) (*Journal, error) {
 		return nil, err
 	}
 	j.scribe = newScribe(&j.o, w.session.run+1)
-	j.health = Health{OK: true, Entries: w.session.tree.Size(), Head: w.session.tree.Root()}
+	j.health = Health{OK: true, Entries: w.session.tree.Size(), Durable: w.session.tree.Size(), Head: w.session.tree.Root()}
 	w.acked, w.synced = w.session.tree, w.session.tree
 	if err := keepReserve(path, &j.o); err != nil {
 		j.health.Problem = err.Error()

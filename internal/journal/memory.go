@@ -142,7 +142,7 @@ func (m *Memory) Stop(reason string) Receipt {
 func (m *Memory) Health() Health {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return Health{OK: true, Entries: m.tree.Size(), Synced: m.scribe.moment.Wall, Head: m.tree.Root()}
+	return Health{OK: true, Entries: m.tree.Size(), Durable: m.tree.Size(), Synced: m.scribe.moment.Wall, Head: m.tree.Root()}
 }
 
 // Close writes the open blocks. Nothing more is accepted.

@@ -37,7 +37,7 @@ func story(t *testing.T) (base []byte, ops []op, knocks []knock, roots []verify.
 	}
 	c.set(func(c *card) { c.record = true })
 	j := mustOpen(t, path, o)
-	acknowledged := func() { knocks = append(knocks, knock{c.mark(), j.Health().Entries}) }
+	acknowledged := func() { knocks = append(knocks, knock{c.mark(), j.Health().Durable}) }
 	b := newBench(2, 3)
 	await(t, j.SaveState("tub-1", []byte("first state")))
 	acknowledged()

@@ -101,6 +101,7 @@ type Health struct {
 	NearlyFull bool   // the card has little room left
 	Queue      int    // entries that wait
 	Entries    uint64 // in the journal
+	Durable    uint64 // of them, those that a sync has covered
 	Synced     time.Time
 	Head       [32]byte // chain head over Entries
 	Thinned    uint64   // blocks whose detail was given up in this run

@@ -86,6 +86,7 @@ func (w *writer) settle() {
 		w.j.flush(nil)
 	}
 	w.acked, w.synced = tree, tree
+	w.j.health.Entries, w.j.health.Durable, w.j.health.Head = tree.Size(), tree.Size(), tree.Root()
 }
 
 // replaceFile copies the database and its log to a new file and gives that the

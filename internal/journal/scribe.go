@@ -110,27 +110,37 @@ func (s *scribe) tick(r *loop.Result) (urgent bool) {
 // is due, or at once so that what led to an urgent event is synced with it.
 func (s *scribe) station(i int, st *loop.StationResult, quick bool) {
 	for len(s.blocks) <= i {
-		// Blocks of a large bench close a few at a time.
-		stagger := time.Duration(len(s.blocks)/16) * time.Second % (s.o.Block/2 + 1)
-		s.blocks = append(s.blocks, &block{station: st.Name, longest: s.o.Block - stagger})
+		s.blocks = append(s.blocks, &block{station: st.Name})
 	}
 	b := s.blocks[i]
-	if b.full(st.Input.Now, len(st.Input.Readings)) || b.station != st.Name {
-		s.close(b, false)
-		b.longest = s.o.Block
-	}
+	now := st.Input.Now
 	if gap := s.gaps[st.Name]; gap != b.gap || b.station != st.Name {
 		s.close(b, false)
 		b.station, b.gap = st.Name, gap
 		b.ticks.Kept = gap > 0
 	}
-	if b.gap > 0 {
-		b.longest = min(s.o.Block, b.gap/2)
+	if b.full(now, len(st.Input.Readings)) {
+		s.close(b, false)
+	}
+	if b.ticks.Len() == 0 {
+		b.ends = s.ends(now, i, b.gap)
 	}
 	b.add(st.Input, st.Output, st.Input.Acts)
 	if quick {
 		s.close(b, true)
 	}
+}
+
+// ends is when a block that begins now must close. Blocks of all stations end
+// at common moments, so that one transaction takes them all even when some were
+// closed early before; on a large bench, sixteen stations a second.
+func (s *scribe) ends(now time.Duration, i int, gap time.Duration) time.Duration {
+	long := s.o.Block
+	if gap > 0 {
+		long = max(time.Second, min(long, gap/2))
+	}
+	shift := time.Duration(i/16) * time.Second % long
+	return (now-shift)/long*long + long + shift
 }
 
 func (s *scribe) close(b *block, urgent bool) {

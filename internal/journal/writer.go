@@ -253,7 +253,7 @@ func (w *writer) acknowledge(full bool) {
 	j.mu.Lock()
 	if full {
 		w.synced, w.moment = w.acked, j.scribe.moment.Now
-		j.health.Synced = j.scribe.moment.Wall
+		j.health.Synced, j.health.Durable = j.scribe.moment.Wall, w.acked.Size()
 	}
 	j.health.OK, j.health.Problem = true, ""
 	j.health.Entries, j.health.Head = w.acked.Size(), w.acked.Root()

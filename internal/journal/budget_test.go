@@ -1,0 +1,79 @@
+package journal
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"path/filepath"
+	"testing"
+	"testing/synctest"
+	"time"
+)
+
+// A day of eight stations with three probes, with a switching every five
+// minutes, an hourly state of 600 bytes for each, trips and acts, writes less
+// than ten megabytes to the card, log and database together.
+func TestDayFitsTheCard(t *testing.T) {
+	dir := t.TempDir()
+	c := newCard(dir)
+	path := filepath.Join(dir, "journal.db")
+	readings := 0
+	synctest.Test(t, func(t *testing.T) {
+		j := mustOpen(t, path, Options{vfs: cardVFS, Reserve: -1})
+		b := newBench(8, 3)
+		for i := range 86400 {
+			r := b.tick()
+			if i%20000 == 7000 {
+				b.latch(i / 20000)
+			}
+			if i%5000 == 100 {
+				r = b.act(i/5000%8, "A. Keeper", "seen the animal, level and probes are as they should be")
+			}
+			j.Tick(r)
+			readings += 24
+			if i%3600 == 1800 {
+				for k := range 8 {
+					state := binary.BigEndian.AppendUint64(bytes.Repeat([]byte{7}, 592), uint64(i))
+					j.SaveState(fmt.Sprintf("tub-%d", k+1), state)
+				}
+			}
+			if i%10 == 0 {
+				synctest.Wait()
+			}
+			if i%600 == 0 {
+				time.Sleep(time.Second)
+			}
+		}
+		if err := j.Close(); err != nil {
+			t.Fatal(err)
+		}
+	})
+	rep := mustVerify(t, path)
+	megabytes := float64(c.bytes) / 1e6
+	t.Logf("%.2f MB a day to the card, %.2f of them in the log; %d operations, %d syncs, %d entries, %d readings",
+		megabytes, float64(c.logged)/1e6, c.count, c.syncs, rep.Entries, readings)
+	if megabytes >= 10 {
+		t.Errorf("%.2f MB a day to the card, the budget is 10", megabytes)
+	}
+	if c.bytes < int64(readings/20) {
+		t.Errorf("%d bytes for %d readings: the count misses something", c.bytes, readings)
+	}
+}
+
+func BenchmarkTick(b *testing.B) {
+	for _, ticks := range []bool{false, true} {
+		b.Run(fmt.Sprintf("blocks=%v", ticks), func(b *testing.B) {
+			m := NewMemory(Options{NoTicks: !ticks})
+			bench := newBench(1, 3)
+			r := bench.tick()
+			r.Relays, r.Stations[0].Output.Events = nil, nil
+			b.ReportAllocs()
+			for b.Loop() {
+				r.Now += time.Second
+				r.Wall = r.Wall.Add(time.Second)
+				r.Stations[0].Input.Now = r.Now
+				m.Tick(r)
+			}
+		})
+	}
+}
