@@ -22,7 +22,7 @@ func (s *Station) lookAtProbes() {
 		// Heat goes off when the last reading is so old, whoever looked
 		// meanwhile; a trip wants somebody who looked.
 		m := &s.marks[c]
-		m.held = max(m.held, min(p.age, rules[c].Delay))
+		m.held = max(m.held, min(p.age, rules[c].Delay)-s.grace)
 	}
 	if s.set.Kind != Tub {
 		return
