@@ -45,7 +45,7 @@ var campaignFaults = []kindOfFault{
 	{kind: rig.BusShorted, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeImplausible, controller.ProbeSilent}},
 	{kind: rig.BusHung, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeSilent}},
 	{kind: rig.TubLeaking, targets: []string{"tub"}, amount: [2]float64{1, 8}, right: append([]controller.Cause{controller.WaterLow, controller.NoWater}, append(moved, tooMuch...)...)},
-	{kind: rig.DaemonPaused, targets: []string{""}, amount: [2]float64{3, 60}, right: []controller.Cause{controller.LoopLate}},
+	{kind: rig.DaemonPaused, targets: []string{""}, amount: [2]float64{4, 9}, right: []controller.Cause{controller.LoopLate}},
 	{kind: rig.DaemonKilled, targets: []string{""}, until: time.Second},
 }
 
@@ -135,6 +135,19 @@ func firstRight(faults []rig.Fault, raised []raisedCause) *float64 {
 		}
 	}
 	return nil
+}
+
+// nameable says whether any of the faults has a cause that names it. The death
+// of the program has none: nobody is left to tell, and the next life is careful.
+func nameable(faults []rig.Fault) bool {
+	for _, f := range faults {
+		for k := range campaignFaults {
+			if campaignFaults[k].kind == f.Kind && len(campaignFaults[k].right) > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // cutoffGrace is how far over the cutoff our own heat may ever bring the water:

@@ -46,10 +46,11 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 		row.Runs++
 		if r.acted {
 			row.Acted++
-			if r.found != nil {
+			switch {
+			case r.found != nil:
 				row.Found++
 				times[k] = append(times[k], *r.found)
-			} else {
+			case nameable(r.faults):
 				row.Missed++
 			}
 		}

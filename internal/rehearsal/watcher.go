@@ -40,7 +40,7 @@ type watched struct {
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
 	worstByUs     float64 // K over the set point, heat from outside excepted
-	outsideUntil  time.Duration
+	outside       bool    // the water is warm from outside
 	trips         []Trip
 	alarms        []Alarm
 	low           int // low alarms at night
@@ -71,10 +71,14 @@ func (w *watcher) step(now time.Duration) {
 		water := b.Water(i)
 		s.judge.Second(b.Observe(i, s.agreeing))
 		w.steady(s, i, now, water)
-		if b.Sunny(i) || b.Room() > s.set {
-			s.outsideUntil = now + time.Hour
+		// Heat that sun, room or a warm pour brought stays the sun's, the room's
+		// or the pour's until the water has come back.
+		if b.Sunny(i) || b.Room() > s.set || w.run.keeper.Changing(i) {
+			s.outside = true
+		} else if water <= s.set+steadyBand/2 {
+			s.outside = false
 		}
-		if now >= s.outsideUntil {
+		if !s.outside {
 			s.worstByUs = max(s.worstByUs, water-s.set)
 		}
 	}

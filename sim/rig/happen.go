@@ -236,7 +236,9 @@ func (b *Bench) markEffects() {
 // matters says whether a fault that is on makes a difference in this second.
 func (b *Bench) matters(h *happening) bool {
 	switch h.Kind {
-	case RelayWelded, RelayOpen, RelayChatters, RelayRefuses:
+	case RelayRefuses:
+		return b.pins[h.aim.relay].refused > 0
+	case RelayWelded, RelayOpen, RelayChatters:
 		for _, s := range b.stations {
 			if (s.wiring.Pad == h.aim.relay || s.wiring.Series == h.aim.relay) && s.asked != s.heat {
 				return true

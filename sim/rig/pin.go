@@ -19,9 +19,9 @@ type Pin struct {
 	powered   bool // the board drives the coil
 	inverted  bool // wired with the other polarity than the program was told
 	fault     contactFault
-	phase     uint8 // of a chattering contact
-	refuses   bool  // writes fail
-	writes    uint64
+	phase     uint8  // of a chattering contact
+	refuses   bool   // writes fail
+	refused   uint64 // writes that failed
 }
 
 type contactFault uint8
@@ -41,8 +41,8 @@ func NewPin(name string) *Pin { return &Pin{name: name, powered: true} }
 
 // Out implements gpio.PinOut: High closes the relay.
 func (p *Pin) Out(l gpio.Level) error {
-	p.writes++
 	if p.refuses {
+		p.refused++
 		return errRefused
 	}
 	p.commanded = bool(l)
