@@ -27,13 +27,14 @@ var noon = time.Date(2031, 10, 4, 12, 0, 0, 0, time.UTC)
 
 // bench makes results as a bench of tubs gives them. The values are invented.
 type bench struct {
-	now time.Duration
-	res loop.Result
-	n   uint32
+	now  time.Duration
+	step time.Duration
+	res  loop.Result
+	n    uint32
 }
 
 func newBench(stations, probes int) *bench {
-	b := &bench{n: 1}
+	b := &bench{n: 1, step: time.Second}
 	for i := range stations {
 		b.res.Stations = append(b.res.Stations, loop.StationResult{
 			Name:   fmt.Sprintf("tub-%d", i+1),
@@ -55,7 +56,7 @@ func (b *bench) chance(of uint32) bool {
 // tick makes the next second: codes wander as those of quiet sensors do, the
 // tick trembles by some milliseconds, conversions run on a clock of their own.
 func (b *bench) tick() *loop.Result {
-	b.now += time.Second
+	b.now += b.step
 	b.n++
 	tremble := time.Duration(b.n*2654435761>>29) * time.Millisecond
 	r := &b.res

@@ -53,6 +53,9 @@ func create(path string, o *Options) error {
 	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
 		return fmt.Errorf("opening the journal: %s is missing or empty, but its log %s-wal is there; move the log away and keep it", path, path)
 	}
+	if _, err := os.Stat(filepath.Dir(path)); err != nil {
+		return fmt.Errorf("opening the journal %s: its folder must be there first: %w", path, err)
+	}
 	fresh := path + "-new"
 	if err := removeAny(fresh, fresh+"-wal", fresh+"-shm"); err != nil {
 		return err

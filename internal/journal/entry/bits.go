@@ -18,7 +18,9 @@ func riceBits(u uint64, k int) int {
 	return escapeBits
 }
 
-// bestRice finds the parameter with the fewest bits, the smallest of equals.
+// bestRice finds a parameter from which neither neighbour is shorter, beginning
+// at the mean, and the bits that it takes. Near the mean the length has one
+// minimum in practice; what matters is that everybody finds the same.
 func bestRice(us []uint64) (k, total int) {
 	var sum uint64
 	for _, u := range us {
@@ -28,18 +30,31 @@ func bestRice(us []uint64) (k, total int) {
 			sum = ^uint64(0)
 		}
 	}
-	last := min(largestK, bits.Len64(sum/uint64(max(1, len(us))))+1)
-	total = int(^uint(0) >> 1)
-	for try := 0; try <= last; try++ {
-		n := 0
-		for _, u := range us {
-			n += riceBits(u, try)
+	k = max(0, min(largestK, bits.Len64(sum/uint64(max(1, len(us))))-1))
+	total = riceTotal(us, k)
+	for k > 0 {
+		less := riceTotal(us, k-1)
+		if less > total {
+			break
 		}
-		if n < total {
-			k, total = try, n
+		k, total = k-1, less
+	}
+	for k < largestK {
+		more := riceTotal(us, k+1)
+		if more >= total {
+			break
 		}
+		k, total = k+1, more
 	}
 	return k, total
+}
+
+func riceTotal(us []uint64, k int) int {
+	n := 0
+	for _, u := range us {
+		n += riceBits(u, k)
+	}
+	return n
 }
 
 type bitWriter struct {

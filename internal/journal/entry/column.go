@@ -2,8 +2,9 @@ package entry
 
 import "encoding/binary"
 
-// The ways to write a column of numbers, of which the shortest is taken, the
-// first of equals.
+// The ways to write a column of numbers. The shorter of the last two is taken,
+// the first of equals; before it, the sparse way when its changes take no more;
+// before that the constant.
 const (
 	columnConstant = iota // one number
 	columnSparse          // the places where it changes, and by how much
@@ -23,65 +24,55 @@ func appendColumn(dst []byte, v []int64) []byte {
 		dst = append(dst, columnConstant)
 		return binary.AppendVarint(dst, v[0])
 	}
-	best := appendSteps(dst, v)
-	if other := appendBends(nil, v); other != nil && len(other) < len(best)-len(dst) {
-		best = append(dst, other...)
+	var steps, bends [MaxTicks]uint64
+	for i := 1; i < len(v); i++ {
+		steps[i-1] = zigzag(v[i] - v[i-1])
+	}
+	us, mode := steps[:len(v)-1], uint8(columnSteps)
+	k, total := bestRice(us)
+	if len(v) > 2 {
+		for i := 2; i < len(v); i++ {
+			bends[i-2] = zigzag(v[i] - 2*v[i-1] + v[i-2])
+		}
+		if kb, tb := bestRice(bends[:len(v)-2]); tb < total {
+			us, mode, k, total = bends[:len(v)-2], columnBends, kb, tb
+		}
 	}
 	// A change costs two bytes at least, so many changes need not be tried.
-	if 2*changes <= len(best)-len(dst) {
-		if other := appendSparse(nil, v, changes); len(other) <= len(best)-len(dst) {
-			best = append(dst, other...)
+	if 16*changes <= total {
+		if dst, ok := appendSparse(dst, v, changes, (total+7)/8); ok {
+			return dst
 		}
 	}
-	return best
-}
-
-func appendSparse(dst []byte, v []int64, changes int) []byte {
-	dst = append(dst, columnSparse)
+	dst = append(dst, mode)
 	dst = binary.AppendVarint(dst, v[0])
-	dst = binary.AppendUvarint(dst, uint64(changes))
-	last := 0
-	for i := 1; i < len(v); i++ {
-		if v[i] != v[i-1] {
-			dst = binary.AppendUvarint(dst, uint64(i-last))
-			dst = binary.AppendVarint(dst, v[i]-v[i-1])
-			last = i
-		}
+	if mode == columnBends {
+		dst = binary.AppendVarint(dst, v[1]-v[0])
 	}
-	return dst
-}
-
-func appendSteps(dst []byte, v []int64) []byte {
-	dst = append(dst, columnSteps)
-	dst = binary.AppendVarint(dst, v[0])
-	us := make([]uint64, len(v)-1)
-	for i := range us {
-		us[i] = zigzag(v[i+1] - v[i])
-	}
-	return appendRice(dst, us)
-}
-
-func appendBends(dst []byte, v []int64) []byte {
-	if len(v) < 3 {
-		return nil
-	}
-	dst = append(dst, columnBends)
-	dst = binary.AppendVarint(dst, v[0])
-	dst = binary.AppendVarint(dst, v[1]-v[0])
-	us := make([]uint64, len(v)-2)
-	for i := range us {
-		us[i] = zigzag(v[i+2] - 2*v[i+1] + v[i])
-	}
-	return appendRice(dst, us)
-}
-
-func appendRice(dst []byte, us []uint64) []byte {
-	k, _ := bestRice(us)
 	w := bitWriter{b: append(dst, byte(k))}
 	for _, u := range us {
 		w.rice(u, k)
 	}
 	return w.end()
+}
+
+// appendSparse writes v if the changes take no more than limit bytes.
+func appendSparse(dst []byte, v []int64, changes, limit int) ([]byte, bool) {
+	out := append(dst, columnSparse)
+	out = binary.AppendVarint(out, v[0])
+	out = binary.AppendUvarint(out, uint64(changes))
+	begin, last := len(out), 0
+	for i := 1; i < len(v); i++ {
+		if v[i] == v[i-1] {
+			continue
+		}
+		out = binary.AppendUvarint(out, uint64(i-last))
+		out = binary.AppendVarint(out, v[i]-v[i-1])
+		if last = i; len(out)-begin > limit {
+			return dst, false
+		}
+	}
+	return out, true
 }
 
 // column reads n numbers, 1 to MaxTicks.

@@ -136,3 +136,21 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+func BenchmarkBlock(b *testing.B) {
+	block := sampleTicks(300, 3)
+	e := Entry{Header{Seq: 1}, block}
+	bytes := e.Append(nil)
+	b.Run("write", func(b *testing.B) {
+		for b.Loop() {
+			e.Append(nil)
+		}
+	})
+	b.Run("read", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := Decode(bytes); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
