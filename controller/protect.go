@@ -57,7 +57,9 @@ func (s *Station) use() {
 		if s.present.has(c) {
 			m.away = 0
 			m.held = min(m.held+s.grace, max(r.Delay, r.TripDelay))
-			s.worn |= 1 << c
+			if m.held > 0 {
+				s.worn |= 1 << c
+			}
 			if m.held >= r.Delay {
 				s.actOn(c)
 			}
