@@ -238,3 +238,6 @@ func (d *Daemon) Act(r loop.ActRequest) (loop.Answer, error) {
 		return loop.Answer{}, errors.New("no tick took the act within 5 s")
 	}
 }
+
+// Done is closed when the daemon must end by itself; Stop then says why.
+func (d *Daemon) Done() <-chan struct{} { return d.ended }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"soakwarden/internal/journal"
@@ -31,7 +33,7 @@ func (d *Daemon) openJournal() error {
 		path = d.o.Journal
 	}
 	options := journal.Options{
-		Reason: d.reason(), Version: d.o.Version, Block: d.cfg.Journal.Block,
+		Reason: d.reason(), Version: d.o.Version, Boot: bootID(), Block: d.cfg.Journal.Block,
 		Clock: func() journal.Moment {
 			wall, trusted := d.clock.Wall()
 			return journal.Moment{Now: d.clock.Now(), Wall: wall, Trusted: trusted}
@@ -43,7 +45,7 @@ func (d *Daemon) openJournal() error {
 	if path == "none" {
 		d.record = journal.NewMemory(options)
 		d.proven = true
-	} else if j, err := journal.Open(path, options); err != nil {
+	} else if j, err := openRecord(path, options); err != nil {
 		d.log.Error("the journal cannot be opened: no station will heat", "path", path, "error", err)
 		d.record = journal.NewMemory(options)
 	} else {
@@ -57,6 +59,22 @@ func (d *Daemon) openJournal() error {
 	d.down.add("journal", d.closeJournal)
 	d.record.Config(d.cfg.Name, d.o.Text)
 	return nil
+}
+
+func openRecord(path string, o journal.Options) (*journal.Journal, error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return nil, err
+	}
+	return journal.Open(path, o)
+}
+
+// bootID names this run of the kernel, empty where it has no name.
+func bootID() string {
+	text, err := os.ReadFile("/proc/sys/kernel/random/boot_id")
+	if err != nil {
+		return ""
+	}
+	return strings.TrimSpace(string(text))
 }
 
 func (d *Daemon) reason() string {
