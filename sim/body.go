@@ -70,8 +70,8 @@ func (b *body) properties(film float64) {
 		dr := b.spec.Diameter / 2 / float64(b.wide)
 		round := 2 * math.Pi * b.spec.Length
 		for i := range b.wide {
-			out := float64(i+1) * dr
-			b.cap[i] = rho * cp * round * dr * (out - dr/2)
+			out := float64(float64(i+1) * dr)
+			b.cap[i] = rho * cp * round * dr * (out - float64(dr/2))
 			b.far[i] = k * round * out / dr
 		}
 		b.surface(b.wide-1, round*b.spec.Diameter/2, dr, k, film)
@@ -261,10 +261,10 @@ func (b *body) at(i, j int) float64 {
 		return b.t[i]
 	}
 	// Through the middle of the other direction.
-	return b.t[i*b.high+j] + (b.t[i*b.high+j]-b.t[i*b.high+j+1])/8
+	return b.t[i*b.high+j] + float64((b.t[i*b.high+j]-b.t[i*b.high+j+1])/8)
 }
 
-func (b *body) middle(at func(i int) float64) float64 { return at(0) + (at(0)-at(1))/8 }
+func (b *body) middle(at func(i int) float64) float64 { return at(0) + float64((at(0)-at(1))/8) }
 
 // surfaceIn returns the temperature of the surface in a medium: for a bar, in
 // the middle of the face across its width.

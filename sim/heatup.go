@@ -39,9 +39,9 @@ func (h HeatupSpec) Check() error {
 		low, top float64
 		unit     string
 	}{
-		{"start", h.Start, -60, 150, "°C"},
-		{"medium", h.Medium, -60, 150, "°C"},
-		{"target", h.Target, -60, 150, "°C"},
+		{"start", h.Start, -200, 1200, "°C"},
+		{"medium", h.Medium, -200, 1200, "°C"},
+		{"target", h.Target, -200, 1200, "°C"},
 		{"film", h.Film, 0.5, 50000, "W/m²K"},
 		{"after", h.After, 0, 3e7, "s"},
 	} {
@@ -70,7 +70,7 @@ func Heatup(h HeatupSpec) (HeatupResult, error) {
 	thin := h.Piece.thin()
 	// A five-hundredth of the time scale of the body: half its thickness through
 	// conduction and film in series. Second order makes that exact to 1e-4.
-	scale := rho * cp * thin * (thin/k/2 + 1/h.Film)
+	scale := rho * cp * thin * (float64(thin/k/2) + 1/h.Film)
 	// A late After is reached in bigger steps.
 	step := max(scale/500, h.After/20000)
 
@@ -88,7 +88,9 @@ func Heatup(h HeatupSpec) (HeatupResult, error) {
 	}
 	// When the target is never reached and nothing else is asked, the curve ends
 	// when the body is at one with the medium.
-	settled := func(p HeatupPoint) bool { return math.Abs(p.Core-h.Medium) < 1e-3*math.Abs(h.Start-h.Medium)+1e-9 }
+	settled := func(p HeatupPoint) bool {
+		return math.Abs(p.Core-h.Medium) < float64(1e-3*math.Abs(h.Start-h.Medium))+1e-9
+	}
 	answered := func() bool {
 		if h.After > 0 {
 			return r.At > 0
@@ -96,7 +98,7 @@ func Heatup(h HeatupSpec) (HeatupResult, error) {
 		return r.Reached
 	}
 	for n := 1; !answered() || (!r.Reached && within); n++ {
-		s := float64(n) * step
+		s := float64(float64(n) * step)
 		if s > longestHeatup {
 			break
 		}

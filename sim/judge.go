@@ -66,6 +66,7 @@ func (j *Judge) Second(o Observation) {
 	r := &j.r
 	if j.seconds == 0 {
 		r.WaterMin, r.WaterMax, r.FloorMax, r.OverBy = o.Water, o.Water, o.Floor, o.Water-j.setPoint
+		r.WaterMaxAt = 1
 	}
 	j.seconds++
 	if o.Water > r.WaterMax {

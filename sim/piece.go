@@ -44,7 +44,7 @@ func (p PieceSpec) Check() error {
 		return fmt.Errorf("%s: shape %d is none, write slab, cylinder or bar", name, p.Shape)
 	}
 	for _, s := range list {
-		if err := bounded(s.what, s.v, 0.0005, 2, "m"); err != nil {
+		if err := bounded(s.what, s.v, 0.00005, 2, "m"); err != nil {
 			return err
 		}
 	}

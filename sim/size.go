@@ -120,7 +120,6 @@ func settled(spec TubSpec, celsius float64, d Drive) (*Tub, error) {
 	if err := t.equilibrium(true); err != nil {
 		return nil, err
 	}
-	t.account.StoredAtStart = t.stored()
 	return t, nil
 }
 

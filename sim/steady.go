@@ -3,6 +3,8 @@ package sim
 import (
 	"fmt"
 	"math"
+
+	"soakwarden/sim/physics"
 )
 
 // Steady returns what a tub comes to when the drive stays as it is and the
@@ -20,9 +22,11 @@ func Steady(spec TubSpec, d Drive) (Truth, float64, error) {
 }
 
 // equilibrium moves the nodes to where no heat is left over, by Newton's
-// method; pinned keeps the water where it is.
+// method, the water at the spec's depth; pinned keeps the water's temperature
+// where it is. The accounts begin anew.
 func (t *Tub) equilibrium(pinned bool) error {
 	for range 200 {
+		t.mass = t.spec.Depth * t.geo.base * physics.WaterDensity(t.Water())
 		t.assemble(&t.t, t.drive.Room)
 		n := &t.net
 		var a [nodes]state
@@ -37,9 +41,9 @@ func (t *Tub) equilibrium(pinned bool) error {
 			// solvable; a nanowatt a kelvin shifts nothing.
 			a[i][i] += 1e-9
 		}
-		rest[pad] += t.drive.Pad * t.spec.PadPower
-		rest[lower] += sunLower * t.drive.Sun
-		rest[upper] += (1 - sunLower) * t.drive.Sun
+		rest[pad] += float64(t.drive.Pad * t.spec.PadPower)
+		rest[lower] += float64(sunLower * t.drive.Sun)
+		rest[upper] += float64((1 - sunLower) * t.drive.Sun)
 		if pinned {
 			for _, i := range [2]int{lower, upper} {
 				a[i] = state{}
@@ -58,7 +62,9 @@ func (t *Tub) equilibrium(pinned bool) error {
 			far = max(far, math.Abs(move))
 		}
 		if far < 1e-9 {
+			t.cap = t.capacities()
 			t.before, t.lin, t.stale = t.t, t.t, true
+			t.account.StoredAtStart, t.account.WaterAtStart = t.stored(), t.mass
 			return nil
 		}
 		if math.IsNaN(far) {
@@ -155,7 +161,7 @@ func Lags(spec TubSpec, celsius float64, d Drive) (Lag, error) {
 	}
 	// What lies in pad and floor when the heat stops, counted with the share of
 	// it that gets into the water.
-	way := float64(t.cap[pad]*(t.t[pad]-off[pad]))*l.Share + float64(t.cap[floor]*(t.t[floor]-off[floor])) + float64(t.cap[patch]*(t.t[patch]-off[patch]))
+	way := float64(float64(t.cap[pad]*(t.t[pad]-off[pad]))*l.Share) + float64(t.cap[floor]*(t.t[floor]-off[floor])) + float64(t.cap[patch]*(t.t[patch]-off[patch]))
 	l.Coast = way / float64(l.Share*p)
 	return l, nil
 }

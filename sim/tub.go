@@ -93,7 +93,7 @@ func (t *Tub) Step(d Drive) {
 	t.before, t.t = t.t, out.t
 	t.account.Lost += out.lost
 	t.film += out.vapour
-	t.leak += d.Leak * (t.step * 1e-3 / 3.6)
+	t.leak += float64(d.Leak * (t.step * 1e-3 / 3.6))
 	t.account.PadHeat += float64(float64(d.Pad*t.spec.PadPower) * t.step)
 	t.account.SunHeat += float64(d.Sun * t.step)
 }
@@ -149,7 +149,7 @@ func (t *Tub) refresh() {
 
 // Truth returns everything that the model knows.
 func (t *Tub) Truth() Truth {
-	kg := t.mass - t.film - t.leak
+	kg := t.left()
 	wet := kg > dryMass*t.geo.base
 	tr := Truth{
 		Water: (t.t[lower] + t.t[upper]) / 2, Lower: t.t[lower], Upper: t.t[upper],
@@ -170,12 +170,15 @@ func (t *Tub) Truth() Truth {
 }
 
 // Water returns the volume mean of the water, °C: what the judges look at.
-func (t *Tub) Water() float64 { return (t.t[lower] + t.t[upper]) / 2 }
+func (t *Tub) Water() float64 { return float64((t.t[lower] + t.t[upper]) / 2) }
 
 // Depth returns the depth of the water, m.
 func (t *Tub) Depth() float64 {
-	return (t.mass - t.film - t.leak) / (t.geo.base * physics.WaterDensity(t.Water()))
+	return t.left() / (t.geo.base * physics.WaterDensity(t.Water()))
 }
+
+// left returns the water that is there, kg, with what left since it was booked.
+func (t *Tub) left() float64 { return max(0, t.mass-t.film-t.leak) }
 
 // At returns the true temperature at a place, °C.
 func (t *Tub) At(p Place) float64 {

@@ -54,7 +54,7 @@ type geometry struct {
 func geometryOf(s TubSpec) geometry {
 	m, _ := physics.MaterialByName(s.Material)
 	rho, k, cp := m.At(25, 0)
-	g := geometry{base: s.Length * s.Width, heated: s.PadArea, rim: 2 * (s.Length + s.Width)}
+	g := geometry{base: float64(s.Length * s.Width), heated: s.PadArea, rim: 2 * (s.Length + s.Width)}
 	g.beside = g.base - g.heated
 	g.plate = s.Wall / k
 	g.heavy = s.Wall * rho * cp
@@ -67,7 +67,7 @@ func geometryOf(s TubSpec) geometry {
 	// One joule a kelvin for what never dries, so that an empty node is a node.
 	g.fixed[lower] = 1 + float64(g.heavy*g.beside)
 	g.fixed[upper] = 1
-	g.fixed[air] = 1 + float64(1200*float64(g.base*(s.Height-s.Depth))) + 0.5*float64(g.heavy*float64(g.rim*max(0, s.Height-s.Depth)))
+	g.fixed[air] = 1 + float64(1200*float64(g.base*(s.Height-s.Depth))) + float64(0.5*float64(g.heavy*float64(g.rim*max(0, s.Height-s.Depth))))
 	g.fixed[wall] = g.heavy * wetted
 	g.fixed[lid] = g.heavy * g.base
 	return g
@@ -85,10 +85,10 @@ func (t *Tub) covered() float64 {
 // capacities returns the heat capacity of every node, J/K.
 func (t *Tub) capacities() state {
 	c := t.geo.fixed
-	whole := t.geo.heavy * t.geo.heated
-	c[patch] = whole * t.covered()
+	whole := float64(t.geo.heavy * t.geo.heated)
+	c[patch] = float64(whole * t.covered())
 	c[floor] = whole - c[patch]
-	half := 0.5 * physics.WaterHeatCapacity * t.mass
+	half := float64(0.5 * physics.WaterHeatCapacity * t.mass)
 	c[lower] += half
 	c[upper] += half
 	c[beast] = 1 + float64(bodyHeat*t.hold.animal)
@@ -123,6 +123,7 @@ type row struct {
 
 // between adds the flow q from node i to node j, with its slopes, about ti, tj.
 func (n *network) between(i, j int, q, di, dj, ti, tj float64) {
+	q, di, dj = float64(q), float64(di), float64(dj)
 	n.at[i][i] -= di
 	n.at[i][j] += dj
 	n.at[j][i] += di
@@ -134,6 +135,7 @@ func (n *network) between(i, j int, q, di, dj, ti, tj float64) {
 
 // toRoom adds the flow q from node i to the room.
 func (n *network) toRoom(i int, q, di, dr, ti, tr float64) {
+	q, di, dr = float64(q), float64(di), float64(dr)
 	n.at[i][i] -= di
 	n.room[i] += dr
 	rest := q - float64(di*ti) + float64(dr*tr)
@@ -145,6 +147,7 @@ func (n *network) toRoom(i int, q, di, dr, ti, tr float64) {
 
 // conduct adds a constant conductance, W/K.
 func (n *network) conduct(i, j int, g float64) {
+	g = float64(g)
 	n.at[i][i] -= g
 	n.at[i][j] += g
 	n.at[j][i] += g
@@ -153,6 +156,7 @@ func (n *network) conduct(i, j int, g float64) {
 
 // conductRoom adds a constant conductance to the room, W/K.
 func (n *network) conductRoom(i int, g float64) {
+	g = float64(g)
 	n.at[i][i] -= g
 	n.room[i] += g
 	n.lost.at[i] += g
@@ -248,7 +252,7 @@ func (t *Tub) assembleWater(x *state, depth, covered float64) {
 	layer := max(depth, 0.002)
 	k := physics.WaterConductivity(x[lower])
 	stir := max(0, d.Stir)
-	open := physics.WaterFilm(physics.PlateUpTurbulent, x[lower], float64(4*k)/layer+400*stir)
+	open := physics.WaterFilm(physics.PlateUpTurbulent, x[lower], float64(4*k)/layer+float64(400*stir))
 	under := factor * covered * g.heated
 	if t.hold.animal > 0 {
 		n.conduct(patch, beast, bodyContact*float64(covered*g.heated))
@@ -280,14 +284,14 @@ func (t *Tub) assembleVapour(x *state, room float64, shut bool, breeze float64) 
 	wet := min(1, t.mass/(dryMass*g.base))
 	water, waterSlope := physics.Saturation(x[upper])
 	outer, outerSlope := physics.Saturation(room)
-	outer *= t.spec.Humidity
+	outer = float64(outer * t.spec.Humidity)
 	outerSlope *= t.spec.Humidity
 	latent := physics.LatentHeat(x[upper])
-	rise := g.base * wet * physics.Evaporation(breeze)
+	rise := float64(g.base * wet * physics.Evaporation(breeze))
 
 	// latentOut adds a flow of vapour from node i to the room.
 	latentOut := func(i int, conductance, p, slope float64) {
-		q, di, dr := conductance*(p-outer), conductance*slope, conductance*outerSlope
+		q, di, dr := float64(conductance*(p-outer)), float64(conductance*slope), float64(conductance*outerSlope)
 		n.toRoom(i, q, di, dr, x[i], room)
 		n.vapour.at[i] += di / latent
 		n.vapour.room -= dr / latent
@@ -296,7 +300,7 @@ func (t *Tub) assembleVapour(x *state, room float64, shut bool, breeze float64) 
 
 	if !shut {
 		latentOut(upper, rise, water, waterSlope)
-		through := float64((openExchange + 0.1*breeze) * g.base)
+		through := float64((openExchange + float64(0.1*breeze)) * g.base)
 		n.conductRoom(air, 1200*through)
 		return
 	}
@@ -312,7 +316,7 @@ func (t *Tub) assembleVapour(x *state, room float64, shut bool, breeze float64) 
 		latentOut(upper, float64(rise*holes)/(rise+holes), water, waterSlope)
 		return
 	}
-	drops := g.base * physics.Evaporation(0)
+	drops := float64(g.base * physics.Evaporation(0))
 	sum := rise + holes + drops
 	c := float64(rise*drops) / sum
 	n.between(upper, lid, c*(water-dew), c*waterSlope, c*dewSlope, x[upper], x[lid])

@@ -15,13 +15,13 @@ func (t *Tub) settle() {
 		// More cannot leave than is there; the rest of the vapour's heat came from
 		// the last film, which is booked as left in the water.
 		share := t.mass / gone
-		t.film *= share
-		t.leak *= share
+		t.film = float64(t.film * share)
+		t.leak = float64(t.leak * share)
 		gone = t.mass
 	}
 	const cp = physics.WaterHeatCapacity
 	low, high := t.t[lower], t.t[upper]
-	half := t.mass / 2
+	half := float64(t.mass / 2)
 	upperLeft, lowerLeft := half-t.film, half-t.leak
 	evened := (t.mass - gone) / 2
 	t.account.WithWaterOut += float64(cp * (float64(t.film*high) + float64(t.leak*low)))
@@ -56,7 +56,7 @@ func (t *Tub) shift(up, down, each float64) {
 // Drain lets water out until depth m is left, and returns the litres that went.
 func (t *Tub) Drain(depth float64) float64 {
 	t.settle()
-	keep := max(0, depth) * t.geo.base * physics.WaterDensity(t.Water())
+	keep := float64(max(0, depth) * t.geo.base * physics.WaterDensity(t.Water()))
 	if !(keep < t.mass) {
 		return 0
 	}
@@ -85,18 +85,18 @@ func (t *Tub) Pour(litres, celsius float64) {
 		return
 	}
 	const cp = physics.WaterHeatCapacity
-	kg := litres / 1000 * physics.WaterDensity(celsius)
+	kg := float64(litres / 1000 * physics.WaterDensity(celsius))
 	t.account.WithWaterIn += float64(cp * float64(kg*celsius))
 	t.account.WaterIn += kg
 	t.mass += kg
 	for _, i := range [2]int{lower, upper} {
-		more := 0.5 * float64(cp*kg)
+		more := float64(0.5 * float64(cp*kg))
 		t.t[i] = (float64(t.cap[i]*t.t[i]) + float64(more*celsius)) / (t.cap[i] + more)
 		t.cap[i] += more
 	}
 	t.before = t.t
 	t.stale = true
-	if full := t.spec.Height * t.geo.base * physics.WaterDensity(t.Water()); t.mass > full {
+	if full := float64(t.spec.Height * t.geo.base * physics.WaterDensity(t.Water())); t.mass > full {
 		t.over += t.mass - full
 		t.takeOut(t.mass - full)
 	}

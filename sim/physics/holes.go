@@ -23,11 +23,11 @@ func OpeningExchange(area, diameter, lighter, v float64) float64 {
 		return 0
 	}
 	holes := area / (math.Pi / 4 * float64(diameter*diameter))
-	return float64(holes*HoleExchange(diameter, lighter)) + 0.025*float64(area*v)
+	return float64(holes*HoleExchange(diameter, lighter)) + float64(0.025*float64(area*v))
 }
 
 // Lighter returns by what share air at t °C and vapour pressure p kPa is lighter
 // than air at t0 and p0: 1/T of warmth, and 0.378·p/P of vapour.
 func Lighter(t, p, t0, p0 float64) float64 {
-	return (t-t0)/(t0+ZeroCelsius) + 0.378*(p-p0)/(AtmosphericPressure/1000)
+	return (t-t0)/(t0+ZeroCelsius) + float64(0.378*(p-p0)/(AtmosphericPressure/1000))
 }

@@ -37,13 +37,13 @@ func OneTerm(b Body, biot float64) (zeta, c float64, err error) {
 	switch b {
 	case Wall:
 		s, co := sine(zeta), cosine(zeta)
-		c = 4 * s / (2*zeta + float64(2*float64(s*co)))
+		c = 4 * s / (float64(2*zeta) + float64(2*float64(s*co)))
 	case LongCylinder:
 		j0, j1 := bessel0(zeta), bessel1(zeta)
 		c = 2 / zeta * j1 / (float64(j0*j0) + float64(j1*j1))
 	case Sphere:
 		s, co := sine(zeta), cosine(zeta)
-		c = 4 * (s - float64(zeta*co)) / (2*zeta - float64(2*float64(s*co)))
+		c = 4 * (s - float64(zeta*co)) / (float64(2*zeta) - float64(2*float64(s*co)))
 	}
 	return zeta, c, nil
 }
@@ -63,23 +63,23 @@ func excess(b Body, z float64) float64 {
 // arguments up to π: the standard library's differ between processors.
 
 func cosine(x float64) float64 {
-	return series(-float64(x*x), func(k float64) float64 { return (2*k - 1) * 2 * k })
+	return series(-float64(x*x), func(k float64) float64 { return (float64(2*k) - 1) * 2 * k })
 }
 func sine(x float64) float64 {
-	return x * series(-float64(x*x), func(k float64) float64 { return 2 * k * (2*k + 1) })
+	return float64(x * series(-float64(x*x), func(k float64) float64 { return 2 * k * (float64(2*k) + 1) }))
 }
 func bessel0(x float64) float64 {
 	return series(-float64(x*x)/4, func(k float64) float64 { return k * k })
 }
 func bessel1(x float64) float64 {
-	return x / 2 * series(-float64(x*x)/4, func(k float64) float64 { return k * (k + 1) })
+	return float64(x / 2 * series(-float64(x*x)/4, func(k float64) float64 { return k * (k + 1) }))
 }
 
 // series returns 1 + Σ yᵏ/Π by(i) for k = 1 to 24.
 func series(y float64, by func(k float64) float64) float64 {
 	sum, term := 1.0, 1.0
 	for k := 1.0; k <= 24; k++ {
-		term *= y / by(k)
+		term = float64(term * (y / by(k)))
 		sum += term
 	}
 	return sum

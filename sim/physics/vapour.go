@@ -25,7 +25,7 @@ func Saturation(t float64) (pressure, slope float64) {
 	a := square + float64(1167.0521452767*theta) - 724213.16703206
 	b := float64(-17.073846940092*square) + float64(12020.82470247*theta) - 3232555.0322333
 	c := float64(14.91510861353*square) - float64(4823.2657361591*theta) + 405113.40542057
-	root := 2 * c / (math.Sqrt(float64(b*b)-4*float64(a*c)) - b)
+	root := 2 * c / (math.Sqrt(float64(b*b)-float64(4*float64(a*c))) - b)
 	root *= root
 	pressure = 1000 * float64(root*root)
 	if t <= -40 || t >= 200 {

@@ -17,10 +17,10 @@ func (w Wood) Density() float64 { return 1000 * float64(w.Gravity*(1+w.Moisture)
 // steeper line of MacLean 1941 for wet wood, from memory (1.39 + 0.038·x in
 // Btu·in/h·ft²·°F); straight between the two. Measured wood scatters by 20 %.
 func (w Wood) Conductivity(t float64) float64 {
-	x := 100 * w.Moisture
+	x := float64(100 * w.Moisture)
 	dry := float64(w.Gravity*(0.1941+float64(0.004064*min(x, 25)))) + 0.01864
 	wet := float64(w.Gravity*(0.2004+float64(0.00548*max(x, 40)))) + 0.0238
-	share := min(max((x-25)/15, 0), 1)
+	share := float64(min(max((x-25)/15, 0), 1))
 	return (dry + float64(share*(wet-dry))) * (1 + float64(0.0025*(t-24)))
 }
 
