@@ -17,45 +17,6 @@ type block struct {
 	gap     time.Duration // rule of a running treatment, 0 for none
 }
 
-func bit(on bool, n uint) int64 {
-	if on {
-		return 1 << n
-	}
-	return 0
-}
-
-// healthBits packs Health: the flags in the order of the type from bit 0,
-// Restarts from bit 16. LateBy has a column of its own.
-func healthBits(h *controller.Health) int64 {
-	return bit(h.StoreProven, 0) | bit(h.Permit, 1) | bit(h.Unclean, 2) | bit(h.ClockStepped, 3) |
-		bit(h.JournalFailing, 4) | bit(h.CardNearlyFull, 5) | bit(h.SupplyLow, 6) | bit(h.RelayUnwritten, 7) |
-		bit(h.SharedTrip, 8) | bit(h.CrossedWarming, 9) | bit(h.DoorOpen, 10) | bit(h.OthersHeating, 11) |
-		int64(h.Restarts)<<16
-}
-
-// HealthOf unpacks what a block keeps of a tick's health.
-func HealthOf(bits, late int64) controller.Health {
-	on := func(n uint) bool { return bits>>n&1 == 1 }
-	return controller.Health{
-		StoreProven: on(0), Permit: on(1), Unclean: on(2), ClockStepped: on(3), JournalFailing: on(4),
-		CardNearlyFull: on(5), SupplyLow: on(6), RelayUnwritten: on(7), SharedTrip: on(8),
-		CrossedWarming: on(9), DoorOpen: on(10), OthersHeating: on(11),
-		Restarts: uint8(bits >> 16), LateBy: time.Duration(late),
-	}
-}
-
-// commandBits packs the command, and from bit 4 whether heat was permitted.
-func commandBits(o *controller.Output) int64 {
-	c := o.Command
-	return bit(c.Pad, 0) | bit(c.Series, 1) | bit(c.Fan, 2) | bit(c.Buzzer, 3) | bit(o.Permitted, 4)
-}
-
-// CommandOf unpacks what a block keeps of a command.
-func CommandOf(bits int64) (c controller.Command, permitted bool) {
-	on := func(n uint) bool { return bits>>n&1 == 1 }
-	return controller.Command{Pad: on(0), Series: on(1), Fan: on(2), Buzzer: on(3)}, on(4)
-}
-
 // add appends one tick.
 func (b *block) add(in *controller.Input, out *controller.Output, acts []controller.Act) {
 	t := &b.ticks
@@ -70,7 +31,8 @@ func (b *block) add(in *controller.Input, out *controller.Output, acts []control
 	put := func(col int, v int64) { t.Columns[col] = append(t.Columns[col], v) }
 	put(entry.ColNow, int64(in.Now))
 	put(entry.ColLate, int64(in.Health.LateBy))
-	put(entry.ColHealth, healthBits(&in.Health))
+	put(entry.ColHealth, healthBits(in))
+	put(entry.ColTarget, int64(in.Treatment.Target))
 	put(entry.ColContacts, int64(in.PadSeen)|int64(in.SeriesSeen)<<2)
 	put(entry.ColCommand, commandBits(out))
 	put(entry.ColReason, int64(out.Reason))

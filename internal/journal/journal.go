@@ -248,6 +248,11 @@ func (j *Journal) Settings(station, core string, s controller.Settings) Receipt 
 	return j.put(station, body, err)
 }
 
+// Restored keeps the state that a station began this run with.
+func (j *Journal) Restored(station string, state []byte) Receipt {
+	return j.put(station, &entry.Restored{State: append([]byte(nil), state...)}, checkState(station, state))
+}
+
 // Note keeps a person's words.
 func (j *Journal) Note(station, who, text string) Receipt {
 	return j.put(station, &entry.Note{Who: clip(who), Text: clip(text)}, nil)

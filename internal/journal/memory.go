@@ -111,6 +111,11 @@ func (m *Memory) Settings(station, core string, s controller.Settings) Receipt {
 	return m.put(station, body, err)
 }
 
+// Restored keeps the state that a station began this run with.
+func (m *Memory) Restored(station string, state []byte) Receipt {
+	return m.put(station, &entry.Restored{State: append([]byte(nil), state...)}, checkState(station, state))
+}
+
 // Note keeps a person's words.
 func (m *Memory) Note(station, who, text string) Receipt {
 	return m.put(station, &entry.Note{Who: clip(who), Text: clip(text)}, nil)

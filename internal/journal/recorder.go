@@ -27,6 +27,9 @@ type Recorder interface {
 	// Settings keeps what a station was told; replay needs it before the
 	// station's first tick. Core is the version of the decision core.
 	Settings(station, core string, s controller.Settings) Receipt
+	// Restored keeps the saved state that a station began this run with, nil for
+	// none; replay begins with it.
+	Restored(station string, state []byte) Receipt
 	// Note keeps a person's words; synced.
 	Note(station, who, text string) Receipt
 	// Document keeps one JSON value of a topic ("treatment", "case",

@@ -194,8 +194,12 @@ func documentBody(topic, id string, doc []byte) (entry.Body, error) {
 }
 
 func stateBody(station string, state []byte) (entry.Body, error) {
+	return &entry.State{State: append([]byte(nil), state...)}, checkState(station, state)
+}
+
+func checkState(station string, state []byte) error {
 	if len(state) > entry.MaxText {
-		return nil, fmt.Errorf("saving the state of %s: %d bytes are more than %d", station, len(state), entry.MaxText)
+		return fmt.Errorf("saving the state of %s: %d bytes are more than %d", station, len(state), entry.MaxText)
 	}
-	return &entry.State{State: append([]byte(nil), state...)}, nil
+	return nil
 }

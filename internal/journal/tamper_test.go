@@ -87,6 +87,7 @@ func everyKind(t *testing.T, path string) {
 	}
 	await(t, j.SaveState("tub-1", []byte("state")))
 	await(t, j.Note("", "A. Keeper", "drank"))
+	await(t, j.Restored("tub-1", []byte("state")))
 	await(t, j.Document("tub-1", "case", "1", []byte(`{"a":1}`)))
 	if err := j.Prove(); err != nil {
 		t.Fatal(err)
@@ -156,7 +157,7 @@ func TestEveryChangedByteOfEveryKindIsFound(t *testing.T) {
 			s.mustBe(t, false, "%s, row %d, as %x", kind, i+1, b)
 		}, func(b []byte) { row.Body = b })
 	}
-	for k := entry.KindStart; k <= entry.KindProof; k++ {
+	for k := entry.KindStart; k <= entry.KindRestored; k++ {
 		if seen[k] == 0 {
 			t.Errorf("no entry of kind %s was changed", k)
 		}

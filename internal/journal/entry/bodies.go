@@ -124,6 +124,10 @@ type Lost struct {
 // Proof is a random number that was written and read back.
 type Proof struct{ Nonce []byte }
 
+// Restored is the saved state that the station in the header began a run with,
+// empty when it had none.
+type Restored struct{ State []byte }
+
 func newBody(k Kind) Body {
 	switch k {
 	case KindStart:
@@ -156,6 +160,8 @@ func newBody(k Kind) Body {
 		return new(Lost)
 	case KindProof:
 		return new(Proof)
+	case KindRestored:
+		return new(Restored)
 	}
 	return nil
 }
@@ -175,6 +181,7 @@ func (*Document) Kind() Kind { return KindDocument }
 func (*Thinned) Kind() Kind  { return KindThinned }
 func (*Lost) Kind() Kind     { return KindLost }
 func (*Proof) Kind() Kind    { return KindProof }
+func (*Restored) Kind() Kind { return KindRestored }
 
 func (b *Start) walk(c *codec) {
 	c.text(&b.Reason)
@@ -288,6 +295,8 @@ func (b *Lost) walk(c *codec) {
 	c.uint(&b.Events)
 	c.uint(&b.Ticks)
 }
+
+func (b *Restored) walk(c *codec) { c.bytes(&b.State) }
 
 func (b *Proof) walk(c *codec) { c.bytes(&b.Nonce) }
 

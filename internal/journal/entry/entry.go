@@ -39,11 +39,12 @@ const (
 	KindThinned       // blocks whose detail was given up for space
 	KindLost          // entries that could not be kept
 	KindProof         // a write that was read back
+	KindRestored      // the saved state that a station began a run with
 	kindCount
 )
 
 var kindNames = [kindCount]string{"nothing", "start", "stop", "configuration", "settings", "ticks", "event",
-	"act", "relay", "clock", "state", "note", "document", "thinned", "lost", "proof"}
+	"act", "relay", "clock", "state", "note", "document", "thinned", "lost", "proof", "restored"}
 
 // String is the word for the kind that exports and filters use.
 func (k Kind) String() string {

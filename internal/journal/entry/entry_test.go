@@ -24,7 +24,7 @@ func samples() []Entry {
 		&State{[]byte{1, 2, 3}}, &Note{"A. Keeper", "drank"},
 		&Document{"treatment", "1", []byte(`{"target":"45C"}`)},
 		&Thinned{"card full", []Summary{{5, "north", 1, 1, 2, 300, 20, []Extremes{{1, 2, 3}}}}},
-		&Lost{"card full", 1, 2}, &Proof{[]byte("nonce")},
+		&Lost{"card full", 1, 2}, &Proof{[]byte("nonce")}, &Restored{[]byte{4, 5}},
 	}
 	out := make([]Entry, len(bodies))
 	for i, b := range bodies {
@@ -42,6 +42,7 @@ func sampleTicks(n, probes int) *Ticks {
 		put(ColNow, now)
 		put(ColLate, now%1_000_000_000)
 		put(ColHealth, 3)
+		put(ColTarget, 0)
 		put(ColContacts, 0)
 		put(ColCommand, int64(i/100%2))
 		put(ColReason, 0)

@@ -6,7 +6,8 @@ import "time"
 const (
 	ColNow       = iota // nanoseconds, monotonic
 	ColLate             // Health.LateBy, nanoseconds
-	ColHealth           // the flags of Health as bits, Restarts above them
+	ColHealth           // the flags of Health and of a treatment as bits, Restarts above them
+	ColTarget           // of a treatment, nanokelvin
 	ColContacts         // feedback of the pad relay, and of the series relay times 4
 	ColCommand          // the command as bits, and whether heat was permitted
 	ColReason           // the cause that withholds heat
