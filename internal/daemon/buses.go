@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 
 	"soakwarden/internal/config"
 	"soakwarden/internal/plan"
 	"soakwarden/sensors"
+	"soakwarden/sensors/ds248x"
 	"soakwarden/sensors/kernel"
 )
 
@@ -27,27 +29,39 @@ func (d *Daemon) startBuses() error {
 	return nil
 }
 
-// OpenSource opens what a bus of the configuration is read through. A folder
-// or an adapter that is missing is no error here: the bus reports it in every
-// cycle, and the stations on it do not heat.
+// OpenSource opens what a bus of the configuration is read through, for as long
+// as the program runs.
 func OpenSource(b config.Bus) (sensors.Source, error) {
+	source, _, err := openSource(b)
+	return source, err
+}
+
+// openSource opens a bus's source; close it when the bus is no longer read. A folder or a bridge that does not answer is
+// no error here: the bus reports it in every cycle, and the stations on it do
+// not heat.
+func openSource(b config.Bus) (sensors.Source, io.Closer, error) {
 	switch b.Kind {
 	case config.KernelBus:
-		return kernel.New(kernelFolder(b)), nil
+		return kernel.New(kernelFolder(b)), io.NopCloser(nil), nil
 	case config.DS248xBus:
-		return bridge(b)
+		source, closer, err := ds248x.Open(b.I2C, b.Address)
+		if err != nil {
+			return nil, nil, fmt.Errorf("bus %s: %w", b.Name, err)
+		}
+		return source, closer, nil
 	case config.SimulatedBus:
-		return nil, fmt.Errorf("bus %s is simulated: this works on hardware; soakwarden demo shows the model", b.Name)
+		return nil, nil, fmt.Errorf("bus %s is simulated: this works on hardware; soakwarden demo shows the model", b.Name)
 	}
-	return nil, fmt.Errorf("bus %s: kind %q is not known", b.Name, b.Kind)
+	return nil, nil, fmt.Errorf("bus %s: kind %q is not known", b.Name, b.Kind)
 }
 
 // openBus makes a bus of the configuration with its probes.
 func (d *Daemon) openBus(b config.Bus) (*sensors.Bus, error) {
-	source, err := OpenSource(b)
+	source, closer, err := openSource(b)
 	if err != nil {
 		return nil, err
 	}
+	d.down.add("bus "+b.Name, closer.Close)
 	return sensors.NewBus(sensors.Options{
 		Name: b.Name, Source: source, Probes: plan.Probes(d.cfg, b.Name), Now: d.clock.Now,
 	})

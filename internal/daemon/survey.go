@@ -48,11 +48,12 @@ func Survey(ctx context.Context, cfg *config.Config, limit time.Duration) []BusS
 
 func surveyBus(ctx context.Context, cfg *config.Config, b config.Bus, limit time.Duration) BusSurvey {
 	s := BusSurvey{Name: b.Name}
-	source, err := OpenSource(b)
+	source, closer, err := openSource(b)
 	if err != nil {
 		s.Err = err
 		return s
 	}
+	defer closer.Close()
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
 	found, err := search(ctx, source)
