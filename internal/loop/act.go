@@ -50,7 +50,7 @@ func (l *Loop) want(relay int, on bool) {
 func (l *Loop) write(on, series bool) {
 	for i := range l.relays {
 		st := &l.relays[i]
-		if st.want != on || l.isSeries(i) != series {
+		if st.want != on || (len(st.series) > 0) != series {
 			continue
 		}
 		err := l.plan.Relays[i].Pin.Out(gpio.Level(on))
@@ -70,21 +70,9 @@ func (l *Loop) write(on, series bool) {
 	}
 }
 
-func (l *Loop) isSeries(relay int) bool {
-	for _, s := range l.stations {
-		if s.plan.Series == relay {
-			return true
-		}
-	}
-	return false
-}
-
 // dropUsersOf opens the other relays of every station that uses this one.
 func (l *Loop) dropUsersOf(relay int) {
-	for _, s := range l.stations {
-		if s.plan.Pad != relay && s.plan.Series != relay {
-			continue
-		}
+	for _, s := range l.relays[relay].users {
 		s.unwritten = true
 		for _, other := range [...]int{s.plan.Pad, s.plan.Series} {
 			if other == NoRelay || other == relay {

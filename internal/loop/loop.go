@@ -66,6 +66,8 @@ type slot struct {
 }
 
 type relayState struct {
+	series  []*station // those it stands in series with
+	users   []*station // those it is the pad or the series relay of
 	want    bool
 	on      bool
 	written bool
@@ -102,6 +104,13 @@ func New(plan Plan) (*Loop, error) {
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
+		if sp.Series != NoRelay {
+			l.relays[sp.Series].series = append(l.relays[sp.Series].series, s)
+			l.relays[sp.Series].users = append(l.relays[sp.Series].users, s)
+		}
+		if sp.Pad != NoRelay {
+			l.relays[sp.Pad].users = append(l.relays[sp.Pad].users, s)
+		}
 	}
 	l.seen = make([]pairing.Station, len(l.stations))
 	l.turns = make([]pairing.Verdict, len(l.stations))
@@ -150,9 +159,16 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	r.Relays = r.Relays[:0]
 
 	l.collectActs()
+	heating := 0
+	for _, s := range l.stations {
+		if s.heats() {
+			heating++
+		}
+	}
 	for _, s := range l.stations {
 		l.sample(s, now)
 		l.look(s, health)
+		s.input.Health.OthersHeating = heating > 1 || heating == 1 && !s.heats()
 	}
 	l.pair(now)
 	for _, s := range l.stations {
@@ -203,10 +219,6 @@ func (s *slot) find(c *sensors.Cycle, p *ProbePlan) *sensors.Sample {
 func (l *Loop) look(s *station, h Health) {
 	in := &s.input
 	in.PadSeen, in.SeriesSeen = l.contact(s.plan.Pad), l.contact(s.plan.Series)
-	others := false
-	for _, o := range l.stations {
-		others = others || o != s && o.output.Command.Heat(o.plan.Series != NoRelay)
-	}
 	in.Health = controller.Health{
 		StoreProven:    h.StoreProven,
 		Unclean:        h.Unclean,
@@ -220,7 +232,6 @@ func (l *Loop) look(s *station, h Health) {
 		SharedTrip:     l.sharedTrip(s),
 		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactOpen,
 		AirflowSeen:    s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed,
-		OthersHeating:  others,
 	}
 }
 
@@ -236,10 +247,13 @@ func (l *Loop) sharedTrip(s *station) bool {
 	if s.plan.Series == NoRelay {
 		return false
 	}
-	for _, o := range l.stations {
-		if o != s && o.plan.Series == s.plan.Series && o.output.OpenShared {
+	for _, o := range l.relays[s.plan.Series].series {
+		if o != s && o.output.OpenShared {
 			return true
 		}
 	}
 	return false
 }
+
+// heats says whether the last command let current through.
+func (s *station) heats() bool { return s.output.Command.Heat(s.plan.Series != NoRelay) }

@@ -23,7 +23,7 @@ func (l *Loop) pair(now time.Duration) {
 			// A chamber's furnishings are warmed by nobody else's pad; it
 			// waits for its own conditions.
 			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.View().PairingProven,
-			Heating: s.output.Command.Heat(s.plan.Series != NoRelay),
+			Heating: s.heats(),
 			Valid:   valid,
 			Water:   water,
 			Gain:    physic.Temperature(s.plan.Settings.Limits.GainPerHour),

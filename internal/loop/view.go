@@ -38,7 +38,7 @@ func (l *Loop) stationView(s *station) StationView {
 		Name: s.plan.Name, Kind: set.Kind, Species: s.plan.Species, Stage: view.Stage.String(),
 		SetPoint: set.SetPoint, Effective: s.output.Effective, Differential: set.Differential,
 		TooCold: set.TooCold, Cutoff: set.Cutoff,
-		HeatOn: s.output.Command.Heat(s.plan.Series != NoRelay), Command: s.output.Command,
+		HeatOn: s.heats(), Command: s.output.Command,
 		Permitted: s.output.Permitted, Reason: s.output.Reason,
 		Attended: view.Attended, AnimalIn: view.Animal != controller.AnimalIsOut, ReadyAt: view.ReadyAt,
 		Governing: s.output.Governing, Tub: s.plan.Tub,
