@@ -157,13 +157,6 @@ func (p *Page) stopWatching() {
 	p.streams.close()
 }
 
-// live says whether the loop ran a tick lately.
-func (p *Page) live() bool {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.pulse.live(p.opt.Now(), p.opt.Stale)
-}
-
 // frame takes what one rendering needs. Its snapshot is nil before the first
 // tick.
 func (p *Page) frame() *frame {
