@@ -20,10 +20,12 @@ var errBadNews = errors.New("bad news")
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
 	newAckCommand,
+	newCalibrateCommand,
 	newCampaignCommand,
 	newDemoCommand,
 	newCheckCommand,
 	newHeatupCommand,
+	newJournalCommand,
 	newNoteCommand,
 	newNotifyCommand,
 	newOffCommand,
