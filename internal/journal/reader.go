@@ -33,14 +33,13 @@ func openReader(path, vfs string) (*Reader, error) {
 	case info.IsDir():
 		return nil, fmt.Errorf("opening the journal: %s is a folder; give the file in it", path)
 	}
-	r, err := openMode(path, vfs, "ro")
-	if code(err) == sqlite3.SQLITE_CANTOPEN || code(err) == sqlite3.SQLITE_READONLY {
-		// A finished journal on a medium that cannot be written.
-		if _, wal := os.Stat(path + "-wal"); errors.Is(wal, os.ErrNotExist) {
-			r, err = openMode(path, vfs, "immutable")
-		}
+	// Without a log nobody writes, and then the file can be read as it is, also
+	// on a medium that cannot be written, and no file is made beside it.
+	mode := "ro"
+	if _, err := os.Stat(path + "-wal"); errors.Is(err, os.ErrNotExist) {
+		mode = "immutable"
 	}
-	return r, err
+	return openMode(path, vfs, mode)
 }
 
 func openMode(path, vfs, mode string) (*Reader, error) {
@@ -202,3 +201,29 @@ func (r *Reader) Copy(to string) error {
 }
 
 var _ verify.Source = (*Reader)(nil)
+
+// Verify checks the journal in a file against the heads that were noted
+// elsewhere. The error is for a file that is no journal, or cannot be read.
+func Verify(path string, heads ...verify.Head) (verify.Report, error) {
+	for try := 0; ; try++ {
+		rep, err := verifyOnce(path, heads)
+		_, wal := os.Stat(path + "-wal")
+		// A writer that started meanwhile may have changed the file under a
+		// reader that took it for finished.
+		if err != nil || rep.OK || wal != nil || try > 0 {
+			return rep, err
+		}
+	}
+}
+
+func verifyOnce(path string, heads []verify.Head) (verify.Report, error) {
+	r, err := OpenReader(path)
+	if code(err) == sqlite3.SQLITE_CORRUPT {
+		return verify.Report{Problems: []string{err.Error()}}, nil
+	}
+	if err != nil {
+		return verify.Report{}, err
+	}
+	rep, err := verify.Check(r, heads...)
+	return rep, errors.Join(err, r.Close())
+}

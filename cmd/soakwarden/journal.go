@@ -1,0 +1,174 @@
+package main
+
+import (
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"soakwarden/internal/journal"
+	"soakwarden/internal/journal/entry"
+	"soakwarden/internal/journal/verify"
+)
+
+func newJournalCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "journal",
+		Short: "Check, export and print the record",
+	}
+	cmd.AddCommand(newJournalVerifyCommand(), newJournalExportCommand())
+	return cmd
+}
+
+func newJournalVerifyCommand() *cobra.Command {
+	var asJSON bool
+	var heads []string
+	cmd := &cobra.Command{
+		Use:   "verify FILE",
+		Short: "Compute the chain anew and say whether the record is whole",
+		Long: `Computes every hash of the record anew, trusting nothing that is stored, and says
+whether an entry was changed, removed, added or moved. A head that was printed
+on a report pins everything before it: --head 1234:HEX.
+
+Ends with 1 when the journal does not verify, 2 when the file is no journal.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			known, err := parseHeads(heads)
+			if err != nil {
+				return err
+			}
+			rep, err := journal.Verify(args[0], known...)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				err = printJSON(cmd.OutOrStdout(), rep)
+			} else {
+				err = printVerified(cmd.OutOrStdout(), rep)
+			}
+			if err == nil && !rep.OK {
+				err = errBadNews
+			}
+			return err
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	cmd.Flags().StringArrayVar(&heads, "head", nil, "a chain head noted elsewhere, as ENTRIES:HEX")
+	return cmd
+}
+
+func printVerified(w io.Writer, rep verify.Report) error {
+	for _, p := range rep.Problems {
+		if _, err := fmt.Fprintln(w, p); err != nil {
+			return err
+		}
+	}
+	word := "the record is whole"
+	if !rep.OK {
+		word = "the record is NOT whole"
+	}
+	_, err := fmt.Fprintf(w, "%s: %d entries, chain %s\n", word, rep.Entries, rep.Chain)
+	return err
+}
+
+func parseHeads(texts []string) ([]verify.Head, error) {
+	var out []verify.Head
+	for _, text := range texts {
+		size, root, _ := strings.Cut(text, ":")
+		n, err := strconv.ParseUint(size, 10, 64)
+		b, hexErr := hex.DecodeString(root)
+		if err != nil || hexErr != nil || len(b) != len(verify.Hash{}) {
+			return nil, fmt.Errorf("--head %q: write the number of entries, a colon and 64 hexadecimal digits", text)
+		}
+		out = append(out, verify.Head{Size: n, Root: verify.Hash(b)})
+	}
+	return out, nil
+}
+
+func newJournalExportCommand() *cobra.Command {
+	var asJSON bool
+	var station, from, to, copyTo, out string
+	var kinds []string
+	var every time.Duration
+	cmd := &cobra.Command{
+		Use:   "export FILE",
+		Short: "Write the record as CSV or JSON lines, or copy it",
+		Long: `Writes the record as CSV, with --json as JSON lines, or with --sqlite as a
+consistent copy of the journal itself; also while the daemon writes it. Times
+are RFC 3339 and --to is not included.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			filter := journal.Filter{Station: station, Every: every}
+			if filter.Kinds, err = parseKinds(kinds); err != nil {
+				return err
+			}
+			if filter.From, err = parseMoment("--from", from); err != nil {
+				return err
+			}
+			if filter.To, err = parseMoment("--to", to); err != nil {
+				return err
+			}
+			r, err := journal.OpenReader(args[0])
+			if err != nil {
+				return err
+			}
+			defer func() { err = errors.Join(err, r.Close()) }()
+			if copyTo != "" {
+				return r.Copy(copyTo)
+			}
+			w := cmd.OutOrStdout()
+			if out != "" {
+				file, failed := os.OpenFile(out, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+				if failed != nil {
+					return fmt.Errorf("writing the export: %w", failed)
+				}
+				defer func() { err = errors.Join(err, file.Close()) }()
+				w = file
+			}
+			if asJSON {
+				return journal.ExportJSON(w, r, filter)
+			}
+			return journal.ExportCSV(w, r, filter)
+		},
+	}
+	f := cmd.Flags()
+	f.BoolVar(&asJSON, "json", false, "JSON lines instead of CSV")
+	f.StringVar(&station, "station", "", "only this station")
+	f.StringVar(&from, "from", "", "from this time on, RFC 3339")
+	f.StringVar(&to, "to", "", "up to this time, RFC 3339, not included")
+	f.StringSliceVar(&kinds, "kind", nil, "only these kinds: "+strings.Join(entry.Kinds(), ", "))
+	f.DurationVar(&every, "every", 0, "readings at most this often; every one without it")
+	f.StringVar(&copyTo, "sqlite", "", "copy the journal to this new file instead")
+	f.StringVarP(&out, "out", "o", "", "write to this new file instead of the standard output")
+	return cmd
+}
+
+func parseKinds(words []string) ([]entry.Kind, error) {
+	var out []entry.Kind
+	for _, word := range words {
+		k, ok := entry.KindOf(word)
+		if !ok {
+			return nil, fmt.Errorf("--kind %q is unknown; the kinds are %s", word, strings.Join(entry.Kinds(), ", "))
+		}
+		out = append(out, k)
+	}
+	return out, nil
+}
+
+func parseMoment(flag, text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, layout := range []string{time.RFC3339Nano, time.DateOnly} {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("%s %q: write a date or an RFC 3339 time, such as 2031-10-04T12:00:00Z", flag, text)
+}
