@@ -53,7 +53,7 @@ type stage struct {
 // build makes the bench of a configuration.
 func build(cfg *config.Config) (daemon.Bench, error) {
 	s := &rehearsal.Scenario{Name: "demo", Config: cfg, Seed: seed, Room: room, RoomSwing: roomSwing}
-	bench, buses, err := s.Stage(nil)
+	bench, buses, err := s.Stage(fillWarm)
 	if err != nil {
 		return daemon.Bench{}, err
 	}
@@ -71,6 +71,17 @@ func build(cfg *config.Config) (daemon.Bench, error) {
 		b.Buses = append(b.Buses, bus)
 	}
 	return b, nil
+}
+
+// fillWarm pours the tubs from a lukewarm tap, a little under the set point, so
+// that a visitor sees them hold within minutes.
+func fillWarm(w *rig.Wiring) {
+	w.Room.From = float64(start.Hour())
+	for i := range w.Stations {
+		if w.Stations[i].Tub != nil {
+			w.Stations[i].Start.Water = 27.5
+		}
+	}
 }
 
 // advance moves the model to now. Ticks that the clock skipped are caught up:

@@ -57,7 +57,7 @@ func (s *Scenario) Stage(wire func(*rig.Wiring)) (*rig.Bench, []*sensors.Bus, er
 func (s *Scenario) wiring() (rig.Wiring, error) {
 	w := rig.Wiring{
 		Seed: s.Seed, Faults: s.Faults,
-		Room: rig.Room{Mean: celsius(s.Room), Swing: float64(s.RoomSwing) / 1e9},
+		Room: rig.Room{Mean: celsius(s.Room), Swing: float64(s.RoomSwing) / 1e9, From: float64(epoch.Hour())},
 	}
 	for _, r := range s.Config.Relays {
 		w.Relays = append(w.Relays, r.Name)

@@ -140,10 +140,9 @@ func (b *Bench) Truth(i int) sim.Truth {
 // Heats says whether current really flowed into station i in the last step.
 func (b *Bench) Heats(i int) bool { return b.stations[i].heat }
 
-// roomAt is the room without faults: warmest at three in the afternoon of a
-// day that began at midnight. The cosine comes from its series in num.
+// roomAt is the room without faults, warmest at three in the afternoon.
 func (b *Bench) roomAt(now time.Duration) float64 {
-	day := now.Seconds() / 86400
+	day := now.Seconds()/86400 + b.wiring.Room.From/24
 	phase := day - 15.0/24
 	phase -= math.Floor(phase)
 	return b.wiring.Room.Mean + float64(b.wiring.Room.Swing*cosTurn(phase))

@@ -17,6 +17,7 @@ const NoRelay = -1
 type Room struct {
 	Mean  float64
 	Swing float64 // mean to peak
+	From  float64 // hours since midnight at which the bench begins
 }
 
 // ProbeWiring is one probe as it really hangs.
