@@ -160,7 +160,6 @@ func (b *Bus) cycle(c *Cycle, via steps) {
 		if conversion.EachRead {
 			at = via.now()
 		}
-		s.Raw = [9]byte{}
 		if err := via.read(s.Address, &s.Raw, conversion.EachRead); err != nil {
 			s.Raw = [9]byte{}
 			fault, _ := faultOf(err)
@@ -170,7 +169,7 @@ func (b *Bus) cycle(c *Cycle, via steps) {
 			}
 			b.fill(s, i, at, 0, 0, flawOf(err))
 		} else {
-			code, bits, flaw := Judge(s.Raw, Family(s.Address))
+			code, bits, flaw := judge(&s.Raw, Family(s.Address))
 			b.fill(s, i, at, code, bits, flaw)
 		}
 		switch s.Reading.Flaw {

@@ -38,14 +38,18 @@ func Known(family byte) bool {
 // shorted to ground gives. So the bytes that the data sheets fix are looked at
 // too. One exact 85 °C is refused although water could have it: no station may.
 func Judge(pad [9]byte, family byte) (code int16, bits uint8, flaw controller.Flaw) {
-	if crcPad(&pad) != pad[8] {
+	return judge(&pad, family)
+}
+
+func judge(pad *[9]byte, family byte) (code int16, bits uint8, flaw controller.Flaw) {
+	if crcPad(pad) != pad[8] {
 		// Nobody pulled the line down in 72 slots: nobody is there.
-		if pad == [9]byte{0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF} {
+		if *pad == [9]byte{0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF} {
 			return 0, 0, controller.Absent
 		}
 		return 0, 0, controller.BadCRC
 	}
-	if pad == [9]byte{} {
+	if *pad == [9]byte{} {
 		return 0, 0, controller.Shorted
 	}
 	switch family {
@@ -60,7 +64,7 @@ func Judge(pad [9]byte, family byte) (code int16, bits uint8, flaw controller.Fl
 			return 0, 0, controller.Malformed
 		}
 	case DS18S20:
-		return judgeS20(&pad)
+		return judgeS20(pad)
 	default:
 		return 0, 0, controller.Malformed
 	}

@@ -20,11 +20,11 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 // slowSource answers for one probe at 25 °C, with delays that a test can set.
 type slowSource struct {
-	mu                      sync.Mutex
-	start, read             time.Duration
-	each                    bool
-	blocked                 chan struct{} // reads wait for it when it is not nil
-	reads, busy, worst, err int
+	mu                 sync.Mutex
+	start, read        time.Duration
+	each               bool
+	blocked            chan struct{} // reads wait for it when it is not nil
+	reads, busy, worst int
 }
 
 func (s *slowSource) String() string { return "slow" }
