@@ -34,6 +34,8 @@ type Options struct {
 	Version string
 	Log     *slog.Logger // nil: silent
 	Parts   Parts
+
+	chosen bool // State was given, and not found in the configuration
 }
 
 // Daemon is one running program. Use New, then Run, or Start and Stop.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"periph.io/x/conn/v3/gpio"
@@ -27,7 +28,8 @@ func (d *Daemon) takeLines() error {
 	if d.o.Parts.Bench != nil {
 		return nil
 	}
-	if d.o.State == "" {
+	d.o.chosen = d.o.State != ""
+	if !d.o.chosen {
 		d.o.State = StateFolder(d.o.Text)
 	}
 	lock, err := relay.TakeLock(d.o.State, "run")
@@ -61,6 +63,9 @@ func (d *Daemon) configure() error {
 			}
 		}
 		return errors.New("the configuration has mistakes:\n" + strings.Join(all, "\n"))
+	}
+	if d.bank != nil && !d.o.chosen && filepath.Clean(cfg.State) != filepath.Clean(d.o.State) {
+		return fmt.Errorf("%s: the state folder is %s, and was looked for in %s: write state = %q on a line of its own above the first table", d.o.File, cfg.State, d.o.State, cfg.State)
 	}
 	if d.o.Listen != "" {
 		cfg.Page.Listen = d.o.Listen

@@ -51,7 +51,7 @@ func TestLife(t *testing.T) {
 	if err := l.end(); err != nil {
 		t.Fatal(err)
 	}
-	l = start(false, 2) // an orderly end does not wipe out what was before
+	start(false, 2) // an orderly end does not wipe out what was before
 	now = now.Add(39 * time.Minute)
 	start(true, 3)
 	now = now.Add(12 * time.Minute) // the first one is over an hour old
