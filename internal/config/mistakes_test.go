@@ -258,7 +258,7 @@ func TestChamberMistakes(t *testing.T) {
 		{`limit = "70C"`, `limit = "76C"`, `over the most that is allowed, 75C`},
 		{`limit = "70C"`, `limit = "59C"`, `leaves no room over the set point`},
 		{`limit = "70C"`, `species = "python"`, `species belongs to a tub`},
-		{`heater = "400W"`, `freeze = true`, `does not belong to a freezer`},
+		{`heater = "250W"`, `freeze = true`, `does not belong to a freezer`},
 		{`piece = "slate"`, `piece = "slat"`, `names "slat", which the station does not have`},
 		{`role = "air"`, `role = "surface"`, `no probe has the role air`},
 		{`diameter = "80mm"`, `thickness = "80mm"`, `thickness does not belong to a cylinder`},

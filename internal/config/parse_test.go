@@ -71,7 +71,7 @@ func TestTubIsReadWhole(t *testing.T) {
 	c := func(nano int64) physic.Temperature { return physic.ZeroCelsius + physic.Temperature(nano) }
 	want := values{c(29444444444), c(26666666667), c(31666666667), c(35e9), c(35e9), c(16e9), c(27e9),
 		277777778, 2 * controller.Kelvin, time.Minute, time.Minute, "pad-north", "series-north", false, false,
-		Tub{Length: 0.4, Width: 0.28, Depth: 0.06, Height: 0.16, Wall: 0.0025, Material: "polypropylene", Lid: true,
+		Tub{Length: 0.4, Width: 0.28, Depth: 0.06, Height: 0.16, Wall: 0.0025, Material: "polypropylene", Insulation: 0.02, Lid: true,
 			Holes: 24, HoleSize: 0.006, PadPower: 20, PadArea: 0.08, PadInsulation: 0.02}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got  %+v\nwant %+v", got, want)

@@ -90,12 +90,12 @@ func (f *finding) tub() {
 			f.add(at, config.Advice, "the pad has %.0f W/m²: over %.0f a floor probe is advised; it finds a stuck relay in minutes", flux, config.FloorProbeAdvice)
 		}
 	}
-	stuck, _, err := sim.Steady(spec, sim.Drive{Pad: 1, Room: st.RoomWarmest.Celsius()})
+	stuck, _, err := stuckOn(spec, st.RoomWarmest.Celsius())
 	if err != nil {
 		f.add(at, config.Error, "%v: look at the sizes again", err)
 		return
 	}
-	if upper := st.Species.Upper.Celsius(); stuck.Water > upper && st.Cutout == 0 {
+	if upper := st.Species.Upper.Celsius(); stuck > upper && st.Cutout == 0 {
 		most, err := harmless(st)
 		if err != nil {
 			f.add(at, config.Error, "%v: look at the sizes again", err)
@@ -105,7 +105,7 @@ func (f *finding) tub() {
 		if most >= 5 {
 			remedy += fmt.Sprintf(", or use a pad of at most %s", watts(most))
 		}
-		f.add(at, config.Error, "a pad of %s that sticks on takes the water to %s in the warmest room, over the group's upper clinical value of %s: %s", watts(st.Tub.PadPower), both(stuck.Water), both(upper), remedy)
+		f.add(at, config.Error, "a pad of %s that sticks on takes the water to %s in the warmest room, over the group's upper clinical value of %s: %s", watts(st.Tub.PadPower), both(stuck), both(upper), remedy)
 	}
 	hold, _, err := sim.HoldPower(spec, st.SetPoint.Celsius(), sim.Drive{Room: st.RoomColdest.Celsius()})
 	if err == nil && hold > weakAt*st.Tub.PadPower {

@@ -233,7 +233,11 @@ func (h Heatup) Text() string {
 	case h.Seconds != nil:
 		fmt.Fprintf(&b, "The core reaches %s after %s (%.0f s).\n", both(h.Target), clock(*h.Seconds), *h.Seconds)
 	case h.Asked:
-		fmt.Fprintf(&b, "The core NEVER reaches %s: use a hotter medium.\n", both(h.Target))
+		change := "hotter"
+		if h.Target < h.Core {
+			change = "colder"
+		}
+		fmt.Fprintf(&b, "The core NEVER reaches %s: use a %s medium.\n", both(h.Target), change)
 	}
 	fmt.Fprintf(&b, "After %s the core is at %s and the surface at %s.\n", clock(h.At), both(h.Core), both(h.Surface))
 	if h.Limit != "" {

@@ -62,7 +62,7 @@ func Limits(cfg *config.Config, i int) (controller.Limits, error) {
 	q := question(st)
 	// The animal moves and is not always in: the controller is told of the water.
 	q.Tub.Animal = 0
-	r, err := sim.Size(q)
+	r, err := budget(q)
 	if err != nil {
 		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
@@ -71,7 +71,7 @@ func Limits(cfg *config.Config, i int) (controller.Limits, error) {
 	worst.Tub.Depth = min(0.150, worst.Tub.Depth*deeperWater)
 	worst.Tub.Height = max(worst.Tub.Height, worst.Tub.Depth)
 	worst.Fill = min(coldestFill, max(q.RoomColdest, 1))
-	heat, err := sim.Size(worst)
+	heat, err := budget(worst)
 	if err != nil {
 		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}

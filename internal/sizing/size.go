@@ -108,7 +108,7 @@ func harmless(st *config.Station) (float64, error) {
 }
 
 func sizeTub(st *config.Station) (Size, error) {
-	r, err := sim.Size(question(st))
+	r, err := budget(question(st))
 	if err != nil {
 		return Size{}, err
 	}
