@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
@@ -110,6 +111,8 @@ func TestActsOfTheBoard(t *testing.T) {
 		{[]string{"stage", "north", "done"}, controller.Act{Kind: controller.EndAttended}},
 		{[]string{"stage", "north", "animal-in"}, controller.Act{Kind: controller.AnimalIn}},
 		{[]string{"stage", "north", "out-of-service"}, controller.Act{Kind: controller.TakeOutOfService}},
+		{[]string{"ack", "north", "no-rise", "--shelve", "30m"}, controller.Act{Kind: controller.Shelve, Cause: controller.NoRise, Span: 30 * time.Minute}},
+		{[]string{"ack", "north", "no-rise", "--unshelve"}, controller.Act{Kind: controller.Unshelve, Cause: controller.NoRise}},
 		{[]string{"round", "north"}, controller.Act{Kind: controller.Presence}},
 	} {
 		try.want.Place = controller.Board
@@ -149,6 +152,7 @@ func TestMistakesOfTheBoard(t *testing.T) {
 		{[]string{"stage", "north", "asleep"}, "write the station and one of"},
 		{[]string{"stage", "east", "done"}, "write one of north"},
 		{[]string{"stage", "north", "water-changed", "--water", "85"}, "like 26C or 79F"},
+		{[]string{"ack", "north", "no-rise", "--shelve", "1h", "--unshelve"}, "contradict"},
 		{[]string{"round"}, "write the station"},
 		{[]string{"status", "--units", "K"}, "write C, F or both"},
 	} {

@@ -22,7 +22,8 @@ type alarmView struct {
 	Value    string
 	Held     bool // latched, and the state does not say so yet
 	Asks     bool // waits for an acknowledgement
-	Over     bool // the condition is gone
+	Over     bool // the condition is gone, or a person or the design set it aside
+	Aside    bool // shelved, suppressed or out of service: one line is enough
 	ResetURL string
 	Board    string // the command that resets it, when only the board may
 }
@@ -34,7 +35,7 @@ func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) ala
 		Severity: status.SeverityWord(a.Severity), Class: strings.ReplaceAll(status.SeverityWord(a.Severity), " ", "-"),
 		State: a.State.String(),
 		Held:  a.Latched && a.State != alarm.LatchedUnacknowledged && a.State != alarm.LatchedAcknowledged, Asks: a.State.Asks(),
-		Over: !status.Active(a.State),
+		Over: !status.Active(a.State), Aside: !status.Active(a.State) && !a.State.Asks(),
 	}
 	if a.Since.IsZero() {
 		out.Since = "the start"
@@ -83,8 +84,10 @@ func (s stationView) Worst() string {
 			return strings.ToUpper(a.Severity) + ": " + a.Name
 		}
 	}
-	if len(s.Alarms) > 0 {
-		return s.Alarms[0].Name + ": " + s.Alarms[0].State
+	for _, a := range s.Alarms {
+		if !a.Aside {
+			return a.Name + ": " + a.State
+		}
 	}
 	return "no alarm"
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
 )
@@ -309,5 +310,27 @@ func TestManyStationsAreAList(t *testing.T) {
 	}
 	if code, _ := b.get(t, "/station/nowhere"); code != 404 {
 		t.Errorf("a station that is none: %d", code)
+	}
+}
+
+// An alarm that the design or a person set aside is one line, not a call to act.
+func TestWhatIsSetAsideDoesNotShout(t *testing.T) {
+	s := fixture(time.Hour)
+	n := &s.Stations[0]
+	n.AnimalIn = false
+	n.Probes[0].Reading.Value = celsius(20)
+	n.Alarms = []loop.AlarmView{{Cause: controller.TooCold, State: alarm.SuppressedByDesign, Severity: controller.Warning}}
+	b := newBench(t, nil).at(s)
+	_, body := b.get(t, "/station/north")
+	if strings.Contains(body, controller.TooCold.Rule().Advice) || !strings.Contains(body, "suppressed by design") {
+		t.Error("a suppressed alarm shouts, or is not said at all")
+	}
+	if strings.Contains(body, `class="now bad"`) {
+		t.Error("a tub that warms up without an animal is shown as abnormal")
+	}
+	n.AnimalIn = true
+	b.at(s)
+	if _, body := b.get(t, "/station/north"); !strings.Contains(body, `class="now bad"`) {
+		t.Error("an animal in cold water is not shown as abnormal")
 	}
 }

@@ -33,7 +33,7 @@ func partOf(v *loop.StationView, i int, u status.Units) partView {
 		part.Value = u.Temperature(p.Reading.Value)
 		part.Age = ageWord(p.Age)
 	}
-	if v.Truth != nil {
+	if v.Truth != nil && v.Kind == controller.Tub {
 		if c, ok := truthAt(v.Truth, p.Role); ok {
 			part.Truth = ofCelsius(u, c)
 		}
@@ -64,8 +64,6 @@ func truthAt(t *loop.TruthView, r controller.Role) (float64, bool) {
 		return t.Floor, true
 	case controller.RoleRoom:
 		return t.Room, true
-	case controller.RoleAir:
-		return t.Air, true
 	}
 	return 0, false
 }

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"soakwarden/controller"
@@ -32,7 +33,7 @@ func drawTrend(v *loop.StationView, samples []sample, s *loop.Snapshot, u status
 	drawTrendGround(c, v, y, u)
 	drawHours(c, s, x, zone)
 	for i := range v.Probes {
-		drawTrendLine(c, &v.Probes[i], i, samples, x, y, gap)
+		drawTrendLine(c, v, i, samples, x, y, gap)
 	}
 	drawHeatStrip(c, samples, x, gap)
 	c.rect("outline", "none", trendLeft, trendTop, trendRight-trendLeft, trendFloor-trendTop)
@@ -117,13 +118,31 @@ func drawHours(c *canvas, s *loop.Snapshot, x func(time.Duration) float64, zone 
 	}
 }
 
-// drawTrendLine draws one probe. Lines differ by their dashes, never by colour
-// alone: control full, guard dashed, floor dash and dot, others dotted.
-func drawTrendLine(c *canvas, p *loop.ProbeView, i int, samples []sample, x func(time.Duration) float64, y scale, gap time.Duration) {
-	if p.Role == controller.RoleRoom {
+// trendLines is how many kinds of line there are; a seventh probe begins anew.
+const trendLines = 6
+
+// lineClass is the class of a probe's line. Lines differ by weight and dashes
+// in the order of the probes, never by colour. The room has none: it would
+// press everything else flat.
+func lineClass(v *loop.StationView, i int) string {
+	if v.Probes[i].Role == controller.RoleRoom {
+		return ""
+	}
+	n := 0
+	for j := range i {
+		if v.Probes[j].Role != controller.RoleRoom {
+			n++
+		}
+	}
+	return "line-" + strconv.Itoa(n%trendLines+1)
+}
+
+// drawTrendLine draws one probe; what lies off the scale is not drawn.
+func drawTrendLine(c *canvas, v *loop.StationView, i int, samples []sample, x func(time.Duration) float64, y scale, gap time.Duration) {
+	class := lineClass(v, i)
+	if class == "" {
 		return
 	}
-	class := "trend-" + status.RoleWord(p.Role)
 	var xy []float64
 	var before time.Duration
 	flush := func() {

@@ -106,6 +106,7 @@ type stationView struct {
 
 // partView is one row of the list of parts: a probe.
 type partView struct {
+	Line                                                     string // class of its line in the trend, empty when it has none
 	Name, Role, ROM, Value, Quality, Age, Uncertainty, Truth string
 	Abnormal                                                 bool
 }
@@ -115,7 +116,7 @@ func (f *frame) station(i int, u status.Units) stationView {
 	s := stationView{
 		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts,
 		Name: v.Name, Kind: status.KindWord(v.Kind), Species: v.Species, Stage: v.Stage,
-		Attended: v.Attended, AnimalIn: v.AnimalIn, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0,
+		Attended: v.Attended, AnimalIn: v.AnimalIn && v.Kind == controller.Tub, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0,
 		Heat: heatWord(v), Limits: limitsWord(v, u),
 	}
 	for _, a := range v.Alarms {
@@ -129,7 +130,9 @@ func (f *frame) station(i int, u status.Units) stationView {
 		s.Climbing = u.Temperature(v.Effective)
 	}
 	for j := range v.Probes {
-		s.Parts = append(s.Parts, partOf(v, j, u))
+		part := partOf(v, j, u)
+		part.Line = lineClass(v, j)
+		s.Parts = append(s.Parts, part)
 	}
 	for _, p := range v.Proofs {
 		s.Proofs = append(s.Proofs, proofWord(p, f.zone))
@@ -173,7 +176,7 @@ func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase s
 		return values, "no set point", false
 	case v.Cutoff != 0 && t > v.Cutoff:
 		return values, "over the cutoff", true
-	case v.TooCold != 0 && t < v.TooCold:
+	case v.TooCold != 0 && t < v.TooCold && (v.AnimalIn || activeAlarm(v, controller.TooCold)):
 		return values, "too cold", true
 	case off > half:
 		return values, u.Difference(off) + " over the set point", false
