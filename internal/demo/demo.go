@@ -115,6 +115,9 @@ func (s *stage) truth(i int) *loop.TruthView {
 		Water: t.Water, Lower: t.Lower, Upper: t.Upper, Floor: t.Floor, Pad: t.Pad, Air: t.Air,
 		Room: s.bench.Room(), Depth: t.Depth, PadHeats: s.bench.Heats(i),
 	}
+	if s.cfg.Stations[i].Kind == controller.Chamber {
+		v.Air = s.bench.Chamber(i).Air
+	}
 	for _, f := range s.bench.Active() {
 		v.Faults = append(v.Faults, describe(f))
 	}
@@ -212,7 +215,7 @@ func (s *stage) input(name string) loop.Feedback {
 		st := &s.cfg.Stations[i]
 		switch name {
 		case st.AirflowInput:
-			return contact(func() bool { return s.closed(st.FanRelay) })
+			return contact(func() bool { return s.airMoves(i) })
 		case st.DoorInput:
 			// Active means open; nobody opens it in the demonstration.
 			return contact(func() bool { return false })
@@ -223,6 +226,12 @@ func (s *stage) input(name string) loop.Feedback {
 		}
 	}
 	return nil
+}
+
+func (s *stage) airMoves(i int) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.bench.FanRuns(i)
 }
 
 func (s *stage) closed(relay string) bool {

@@ -96,7 +96,7 @@ func (s *Scenario) station(st *config.Station, draw *num.Noise, buses []string) 
 	for k := range st.Probes {
 		p := &st.Probes[k]
 		sw.Probes = append(sw.Probes, rig.ProbeWiring{
-			Role: p.Role, Bus: position(buses, p.Bus), Place: place(st, p), Piece: piece(st, p),
+			Role: p.Role, Bus: position(buses, p.Bus), Place: place(st, p), Inner: inner(st, p),
 			Spec: rig.ThermometerSpec{
 				Address: p.Address, TimeConstant: probeLag,
 				// What the calibration adds the real probe lacks.
@@ -138,13 +138,25 @@ func place(st *config.Station, p *config.Probe) sim.Place {
 	return sim.Place{Kind: sim.RoomAir}
 }
 
-// piece is the index of the piece that a probe of a chamber belongs to, −1 for
-// free air.
-func piece(st *config.Station, p *config.Probe) int {
+// inner is where a probe of a chamber lies. Pieces that come in numbers stand
+// one after another in the model; the probe is in the first.
+func inner(st *config.Station, p *config.Probe) sim.ChamberPlace {
+	at := sim.ChamberPlace{Kind: sim.ChamberAir}
+	n := 0
 	for i := range st.Pieces {
 		if st.Pieces[i].Name == p.Piece {
-			return i
+			at.Piece = n
+			switch {
+			case p.Role == controller.RoleSurface:
+				at.Kind = sim.OnPiece
+			case p.Depth >= 0:
+				at.Kind, at.Depth = sim.InPiece, p.Depth
+			default:
+				at.Kind = sim.PieceCore
+			}
+			return at
 		}
+		n += max(st.Pieces[i].Count, 1)
 	}
-	return -1
+	return at
 }

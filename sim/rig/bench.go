@@ -40,19 +40,21 @@ type Board struct {
 // standing is one station with its state.
 type standing struct {
 	wiring   *StationWiring
-	tub      *sim.Tub
+	tub      *sim.Tub     // nil for a chamber
+	chamber  *sim.Chamber // nil for a tub
 	nuisance *nuisance
 	around   around
 	probes   []*Thermometer
-	places   []sim.Place // where each probe lies now
-	crossed  int         // the station whose probes hang here instead, −1
-	share    float64     // of the pad's power that it gives
-	leak     float64     // L/h
-	sun      float64     // W
-	lids     int         // faults and people that hold the lid off
-	lidOpen  bool        // by a person
-	heat     bool        // current flowed in the last step
-	asked    bool        // current was commanded in the last step
+	places   []sim.Place        // where each probe of a tub lies now
+	inner    []sim.ChamberPlace // where each probe of a chamber lies now
+	crossed  int                // the station whose probes hang here instead, −1
+	share    float64            // of the pad's power that it gives
+	leak     float64            // L/h
+	sun      float64            // W
+	lids     int                // faults and people that hold the lid off
+	lidOpen  bool               // by a person
+	heat     bool               // current flowed in the last step
+	asked    bool               // current was commanded in the last step
 }
 
 // happening is one fault with what became of it.
@@ -101,6 +103,11 @@ func (b *Bench) build(i int) (*standing, error) {
 			return nil, err
 		}
 	}
+	if w.Chamber != nil {
+		if s.chamber, err = sim.NewChamber(*w.Chamber, b.roomAt(0)); err != nil {
+			return nil, err
+		}
+	}
 	for _, p := range w.Probes {
 		t, err := NewThermometer(p.Spec, b.wiring.Seed)
 		if err != nil {
@@ -108,7 +115,7 @@ func (b *Bench) build(i int) (*standing, error) {
 		}
 		b.buses[p.Bus].Attach(t)
 		s.probes = append(s.probes, t)
-		s.places = append(s.places, p.Place)
+		s.places, s.inner = append(s.places, p.Place), append(s.inner, p.Inner)
 	}
 	return s, nil
 }
@@ -192,6 +199,11 @@ func (b *Bench) stepStation(i int) {
 	s.asked = b.closed(s, (*Pin).Commanded)
 	s.heat = b.closed(s, (*Pin).Closed) && b.padsOff == 0 && b.boardOff == 0 && !s.around.padsOff && s.share > 0
 	if s.tub == nil {
+		d := sim.ChamberDrive{Room: b.room, Fan: b.fanRuns(s)}
+		if s.heat {
+			d.Heat = s.share
+		}
+		s.chamber.Step(d)
 		return
 	}
 	d := s.around.drive
@@ -203,6 +215,27 @@ func (b *Bench) stepStation(i int) {
 		d.Pad = s.share
 	}
 	s.tub.Step(d)
+}
+
+// fanRuns says whether air moves in a chamber; one without a switched fan has
+// one that always runs.
+func (b *Bench) fanRuns(s *standing) bool {
+	if b.padsOff > 0 || b.boardOff > 0 || s.fanDead {
+		return false
+	}
+	return s.wiring.Fan == NoRelay || b.pins[s.wiring.Fan].Closed()
+}
+
+// FanRuns says whether air moves in the chamber of station i.
+func (b *Bench) FanRuns(i int) bool { return b.fanRuns(b.stations[i]) }
+
+// Chamber is what the model knows of the chamber of station i; the zero truth
+// for a tub. Its pieces are valid until the next call.
+func (b *Bench) Chamber(i int) sim.ChamberTruth {
+	if b.stations[i].chamber == nil {
+		return sim.ChamberTruth{}
+	}
+	return b.stations[i].chamber.Truth()
 }
 
 // closed says whether both contacts of a station's circuit are, by one view.
@@ -227,7 +260,10 @@ func (b *Bench) at(i, k int) float64 {
 		s = b.stations[s.crossed]
 	}
 	if s.tub == nil {
-		return b.room
+		if s != b.stations[i] || s.wiring.Probes[k].Role == controller.RoleRoom {
+			return b.room
+		}
+		return s.chamber.At(s.inner[k])
 	}
 	place := b.placeOf(s, i, k)
 	if place.Kind == sim.RoomAir {
@@ -254,10 +290,14 @@ func (b *Bench) placeOf(s *standing, i, k int) sim.Place {
 // Intended is the true temperature where probe k of station i belongs.
 func (b *Bench) Intended(i, k int) float64 {
 	s := b.stations[i]
-	if s.tub == nil || s.wiring.Probes[k].Place.Kind == sim.RoomAir {
+	p := &s.wiring.Probes[k]
+	switch {
+	case p.Role == controller.RoleRoom:
 		return b.room
+	case s.tub == nil:
+		return s.chamber.At(p.Inner)
 	}
-	return s.tub.At(s.wiring.Probes[k].Place)
+	return s.tub.At(p.Place)
 }
 
 // OpenLid is a person's hand on the lid of station i.

@@ -26,6 +26,8 @@ const (
 	ProbeNoisy        FaultKind = "probe noisy"
 	ProbeOutOfWater   FaultKind = "probe out of water"
 	ProbesSwapped     FaultKind = "probes swapped"
+	ProbeOutOfPiece   FaultKind = "probe out of piece"
+	FanDead           FaultKind = "fan dead"
 	BusShorted        FaultKind = "bus shorted"
 	BusHung           FaultKind = "bus hung"
 	TubLeaking        FaultKind = "tub leaking"
@@ -87,6 +89,8 @@ var FaultKinds = []FaultSpec{
 	{ProbeNoisy, AtProbe, "K", 0, 20, false, "the probe scatters, one standard deviation"},
 	{ProbeOutOfWater, AtProbe, "air|floor|pad", 0, 0, true, "the probe lies somewhere else"},
 	{ProbesSwapped, AtStationPair, "", 0, 0, false, "the control probes of two tubs are crossed"},
+	{ProbeOutOfPiece, AtProbe, "", 0, 0, false, "the probe was pulled out of its piece and hangs in the chamber's air"},
+	{FanDead, AtStation, "", 0, 0, false, "the fan of a chamber does not turn"},
 	{BusShorted, AtBus, "", 0, 0, false, "the data line is shorted to ground"},
 	{BusHung, AtBus, "", 0, 0, false, "nothing on the bus answers in time"},
 	{TubLeaking, AtStation, "L/h", 0, 1000, false, "the tub leaks"},

@@ -92,7 +92,7 @@ func (b *Bench) turn(h *happening, on bool) {
 	switch h.Kind {
 	case RelayWelded, RelayOpen, RelayChatters, RelayRefuses:
 		b.turnRelay(h, on)
-	case ProbeSilent, ProbeFrozen, ProbePowerOnValue, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater:
+	case ProbeSilent, ProbeFrozen, ProbePowerOnValue, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater, ProbeOutOfPiece:
 		b.turnProbe(h, on, amount)
 	case PadDead:
 		b.stations[h.aim.station].share = b.padShare(h.aim.station)
@@ -104,6 +104,8 @@ func (b *Bench) turn(h *happening, on bool) {
 		if on {
 			one.crossed, two.crossed = h.aim.other, h.aim.station
 		}
+	case FanDead:
+		b.stations[h.aim.station].fanDead = on
 	case BusShorted:
 		b.buses[h.aim.bus].ShortsToGround(on)
 	case BusHung:
@@ -191,6 +193,11 @@ func (b *Bench) turnProbe(h *happening, on bool, amount float64) {
 		t.Drifts(amount, b.now)
 	case ProbeNoisy:
 		t.Scatters(amount)
+	case ProbeOutOfPiece:
+		s.inner[h.aim.probe] = s.wiring.Probes[h.aim.probe].Inner
+		if on {
+			s.inner[h.aim.probe] = sim.ChamberPlace{Kind: sim.ChamberAir}
+		}
 	case ProbeOutOfWater:
 		place := s.wiring.Probes[h.aim.probe].Place
 		if on {
@@ -252,7 +259,7 @@ func (b *Bench) matters(h *happening) bool {
 		return b.stations[h.aim.station].asked
 	case PadsLost, MainsLost:
 		return true
-	case ProbeFrozen, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater:
+	case ProbeFrozen, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater, ProbeOutOfPiece:
 		return b.readsOff(h.aim.station, h.aim.probe)
 	case ProbesSwapped:
 		return b.readsOff(h.aim.station, 0) || b.readsOff(h.aim.other, 0)

@@ -25,8 +25,8 @@ type ProbeWiring struct {
 	Role  controller.Role
 	Bus   int // index in Wiring.Buses
 	Spec  ThermometerSpec
-	Place sim.Place // in a tub
-	Piece int       // in a chamber: index of the piece of a core or surface probe
+	Place sim.Place        // in a tub
+	Inner sim.ChamberPlace // in a chamber
 }
 
 // StationWiring is one station as it really is, which may differ from what the
