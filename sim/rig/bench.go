@@ -49,6 +49,7 @@ type standing struct {
 	inner    []sim.ChamberPlace // where each probe of a chamber lies now
 	crossed  int                // the station whose probes hang here instead, −1
 	share    float64            // of the pad's power that it gives
+	fanDead  bool               // the fan does not turn
 	leak     float64            // L/h
 	sun      float64            // W
 	lids     int                // faults and people that hold the lid off
