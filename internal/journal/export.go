@@ -23,17 +23,19 @@ type Filter struct {
 
 // Line is one line of an export: an entry, or one tick of a block.
 type Line struct {
-	Seq     uint64          `json:"seq"`
-	Run     uint32          `json:"run"`
-	NowS    float64         `json:"now_s"` // monotonic, since the start of the run
-	Time    time.Time       `json:"time"`
-	Sure    bool            `json:"time_sure"` // the clock had been set by something trustworthy
-	Station string          `json:"station"`
-	Kind    string          `json:"kind"`
-	Text    string          `json:"text"`
-	HeatOn  *bool           `json:"heat_on,omitempty"`
-	Probes  []ProbeLine     `json:"probes,omitempty"`
-	Blocks  []entry.Summary `json:"blocks,omitempty"` // of thinned ones
+	Seq     uint64    `json:"seq"`
+	Run     uint32    `json:"run"`
+	NowS    float64   `json:"now_s"` // monotonic, since the start of the run
+	Time    time.Time `json:"time"`
+	Sure    bool      `json:"time_sure"` // the clock had been set by something trustworthy
+	Station string    `json:"station"`
+	Kind    string    `json:"kind"`
+	Text    string    `json:"text"`
+	HeatOn  *bool     `json:"heat_on,omitempty"`
+	// Switching: an ordinary switching of the operating control.
+	Switching bool            `json:"switching,omitempty"`
+	Probes    []ProbeLine     `json:"probes,omitempty"`
+	Blocks    []entry.Summary `json:"blocks,omitempty"` // of thinned ones
 }
 
 // ProbeLine is one probe's reading. The value is null where there is none.
@@ -57,7 +59,7 @@ func Export(src verify.Source, filter Filter, f func(*Line) error) error {
 		}
 		ticks, isTicks := e.Body.(*entry.Ticks)
 		if !isTicks {
-			return filter.give(times, e, e.Now, &Line{Text: Describe(e), Blocks: blocksOf(e)}, f)
+			return filter.give(times, e, e.Now, &Line{Text: Describe(e), Blocks: blocksOf(e), Switching: switching(e)}, f)
 		}
 		for i := range ticks.Len() {
 			now := time.Duration(ticks.Columns[entry.ColNow][i])
@@ -72,6 +74,11 @@ func Export(src verify.Source, filter Filter, f func(*Line) error) error {
 		}
 		return nil
 	})
+}
+
+func switching(e *entry.Entry) bool {
+	b, ok := e.Body.(*entry.Event)
+	return ok && (controller.EventKind(b.Event) == controller.HeatSwitched || controller.EventKind(b.Event) == controller.SeriesSwitched)
 }
 
 func blocksOf(e *entry.Entry) []entry.Summary {

@@ -1,0 +1,194 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/journal"
+)
+
+const (
+	curveHeight = 80.0
+	heatHeight  = 4.0
+)
+
+// axes turn time and temperature into places.
+type axes struct {
+	x0, x1, y0, y1 float64 // y0 is the foot
+	low, high      float64 // °C
+}
+
+func (a *axes) x(share float64) float64 { return a.x0 + share*(a.x1-a.x0) }
+func (a *axes) y(v float64) float64 {
+	v = math.Min(a.high, math.Max(a.low, v))
+	return a.y0 - (v-a.low)/(a.high-a.low)*(a.y0-a.y1)
+}
+
+// limit is a line that is drawn across the curve.
+type limit struct {
+	name string
+	at   float64
+}
+
+func (s *Sheet) limits() []limit {
+	if s.Settings == nil {
+		return nil
+	}
+	c := journal.Celsius
+	if s.Settings.Kind == controller.Chamber {
+		return []limit{{"target", c(s.Settings.SetPoint)}, {"limit", c(s.Settings.Limit)}}
+	}
+	return []limit{{"too cold", c(s.Settings.TooCold)}, {"set point", c(s.Settings.SetPoint)}, {"cutoff", c(s.Settings.Cutoff)}}
+}
+
+// scale finds a range of whole kelvins that shows every reading and limit.
+func (s *Sheet) scale() (low, high float64) {
+	low, high = math.NaN(), math.NaN()
+	for i := range s.Probes {
+		low, high = least(low, s.Probes[i].Min), most(high, s.Probes[i].Max)
+	}
+	for _, l := range s.limits() {
+		low, high = least(low, l.at), most(high, l.at)
+	}
+	if math.IsNaN(low) || math.IsNaN(high) {
+		low, high = 0, 1
+	}
+	return math.Floor(low - 0.5), math.Ceil(high + 0.5)
+}
+
+// curve draws the readings with band, limits, heat and numbered events.
+func (p *pen) curve(s *Sheet) {
+	low, high := s.scale()
+	a := &axes{x0: p.left() + 10, x1: p.right() - 18, y1: p.y + 6, low: low, high: high}
+	a.y0 = a.y1 + curveHeight
+	p.room(curveHeight + 30)
+	if s.Settings != nil && s.Settings.Kind == controller.Tub {
+		set := journal.Celsius(s.Settings.SetPoint)
+		top, foot := a.y(set+withinOf), a.y(set-withinOf)
+		p.area(225, point{a.x0, top}, point{a.x1, top}, point{a.x1, foot}, point{a.x0, foot})
+	}
+	p.grid(s, a)
+	for _, l := range s.limits() {
+		p.line(thin, 3, 0, point{a.x0, a.y(l.at)}, point{a.x1, a.y(l.at)})
+		p.write(a.x1+1, a.y(l.at)+1, 2.2, 'l', false, fmt.Sprintf("%s %.1f", l.name, l.at))
+	}
+	for i := range s.Probes {
+		p.probeLine(&s.Probes[i], a, i)
+	}
+	p.heat(s, a)
+	p.numbers(s, a)
+	p.box(thick, a.x0, a.y1, a.x1-a.x0, a.y0-a.y1)
+	p.y = a.y0 + heatHeight + 9
+	x := a.x0
+	for i := range s.Probes {
+		p.line(thick, i%len(dashes), 90*(i/len(dashes)), point{x, p.y - 1}, point{x + 10, p.y - 1})
+		p.write(x+11, p.y, 2.4, 'l', false, s.Probes[i].Name)
+		x += 16 + p.width(s.Probes[i].Name, 2.4, false)
+	}
+	p.y += lineStep
+}
+
+// grid draws the scale of temperatures and of time.
+func (p *pen) grid(s *Sheet, a *axes) {
+	step := 1.0
+	for (a.high-a.low)/step > 10 {
+		step *= 2
+		if step == 4 {
+			step = 5
+		}
+	}
+	p.write(a.x0, a.y1-2.5, 2.2, 'r', false, "°C")
+	for v := math.Ceil(a.low/step) * step; v <= a.high; v += step {
+		p.line(thin/2, 0, 170, point{a.x0, a.y(v)}, point{a.x1, a.y(v)})
+		p.write(a.x0-1, a.y(v)+0.8, 2.2, 'r', false, fmt.Sprintf("%.0f", v))
+	}
+	whole := s.To.Sub(s.From)
+	every := whole
+	for _, d := range []time.Duration{time.Minute, 5 * time.Minute, 15 * time.Minute, time.Hour, 3 * time.Hour, 6 * time.Hour,
+		12 * time.Hour, 24 * time.Hour, 7 * 24 * time.Hour, 28 * 24 * time.Hour} {
+		if whole/d <= 8 {
+			every = d
+			break
+		}
+	}
+	for t := s.From.Truncate(every).Add(every); t.Before(s.To); t = t.Add(every) {
+		x := a.x(float64(t.Sub(s.From)) / float64(whole))
+		p.line(thin/2, 0, 170, point{x, a.y1}, point{x, a.y0})
+		p.write(x, a.y0+heatHeight+3.5, 2.2, 'm', false, t.UTC().Format("01-02 15:04"))
+	}
+}
+
+// probeLine draws the span of each step, and nothing where there is no reading.
+func (p *pen) probeLine(q *Probe, a *axes, i int) {
+	dash, grey := i%len(dashes), 90*(i/len(dashes))
+	var line []point
+	end := func() {
+		if len(line) == 1 {
+			line = append(line, point{line[0].x + 0.2, line[0].y})
+		}
+		if len(line) > 0 {
+			p.line(thick*0.7, dash, grey, line...)
+		}
+		line = nil
+	}
+	empty := 0
+	for k := range Bins {
+		if math.IsNaN(q.Low[k]) {
+			// Sparse readings leave steps empty; only a real hole breaks the line.
+			if empty++; empty > 3 {
+				end()
+			}
+			continue
+		}
+		empty = 0
+		x := a.x((float64(k) + 0.5) / Bins)
+		low, high := a.y(q.Low[k]), a.y(q.High[k])
+		if low-high > 0.8 {
+			p.line(thin/2, 0, grey, point{x, low}, point{x, high})
+		}
+		line = append(line, point{x, (low + high) / 2})
+	}
+	end()
+}
+
+// heat draws a bar under the curve where heat was commanded on.
+func (p *pen) heat(s *Sheet, a *axes) {
+	p.write(a.x0-1, a.y0+heatHeight-1, 2.2, 'r', false, "heat")
+	begin := -1
+	for k := 0; k <= Bins; k++ {
+		on := k < Bins && s.Heat[k] > 0
+		if on && begin < 0 {
+			begin = k
+		}
+		if !on && begin >= 0 {
+			x0, x1 := a.x(float64(begin)/Bins), a.x(float64(k)/Bins)
+			p.area(60, point{x0, a.y0 + 1}, point{x1, a.y0 + 1}, point{x1, a.y0 + heatHeight}, point{x0, a.y0 + heatHeight})
+			begin = -1
+		}
+	}
+	p.line(thin, 0, 0, point{a.x0, a.y0 + heatHeight}, point{a.x1, a.y0 + heatHeight})
+}
+
+// numbers sets the number of each marked event above the curve, and leaves out
+// those that would stand on one another.
+func (p *pen) numbers(s *Sheet, a *axes) {
+	n, free := 0, a.x0-10
+	for _, e := range s.Events {
+		if !e.Mark {
+			continue
+		}
+		n++
+		share := float64(e.Time.Sub(s.From)) / float64(s.To.Sub(s.From))
+		if share < 0 || share > 1 {
+			continue
+		}
+		x := a.x(share)
+		p.line(thin, 0, 0, point{x, a.y1 - 1.5}, point{x, a.y1 + 1.5})
+		if x >= free {
+			p.write(x, a.y1-2, 2, 'm', false, fmt.Sprint(n))
+			free = x + 4
+		}
+	}
+}
