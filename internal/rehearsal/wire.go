@@ -138,14 +138,12 @@ func place(st *config.Station, p *config.Probe) sim.Place {
 	return sim.Place{Kind: sim.RoomAir}
 }
 
-// inner is where a probe of a chamber lies. Pieces that come in numbers stand
-// one after another in the model; the probe is in the first.
+// inner is where a probe of a chamber lies.
 func inner(st *config.Station, p *config.Probe) sim.ChamberPlace {
 	at := sim.ChamberPlace{Kind: sim.ChamberAir}
-	n := 0
 	for i := range st.Pieces {
 		if st.Pieces[i].Name == p.Piece {
-			at.Piece = n
+			at.Piece = i
 			switch {
 			case p.Role == controller.RoleSurface:
 				at.Kind = sim.OnPiece
@@ -156,7 +154,6 @@ func inner(st *config.Station, p *config.Probe) sim.ChamberPlace {
 			}
 			return at
 		}
-		n += max(st.Pieces[i].Count, 1)
 	}
 	return at
 }
