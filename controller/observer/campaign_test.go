@@ -128,7 +128,7 @@ func TestCampaignOfFaults(t *testing.T) {
 			missed, without := 0, 0
 			for i := range runs {
 				b := newBench(uint64(1000+i), c.floor, c.quiet)
-				at := b.between(6, 12) * 3600
+				at := b.between(12, 24) * 3600
 				m, acting, peak, ok := found(b, at, c.limit, c.begin, c.effect, c.accused)
 				if m < 0 {
 					without++

@@ -25,17 +25,23 @@ const (
 	// a tenth of g in an hour. A walk of 0.12 g in ten minutes follows the
 	// room at once and a lid within ten to twenty minutes.
 	driftWalk = 0.12 // of g, per √600 s
-	// Gain: 10 % in a day follows level and film as they age.
-	gainWalk = 0.10 // of g, per √day
+	// Gain: 3 % in a day follows level and film as they age. More would follow
+	// the noise that the control itself selects.
+	gainWalk = 0.03 // of g, per √day
 	// Prior: volume and pad power are each known to about 20 %.
 	gainPrior  = 0.25 // standard deviation over g
-	coastPrior = 0.30 // standard deviation over the coast
+	coastPrior = 0.20 // standard deviation over the coast
 	// Measurement: what the mean of two probes does in 10 s; with local eddies
 	// counted as the white noise that tells as little.
-	noiseStart = 0.003  // K²
-	noiseLeast = 0.0006 // K², the rounding of two 1/16 K codes and an eddy
-	noiseMost  = 0.05   // K²
-	noisePace  = 0.02   // of ln R, per 180 s
+	noiseStart = 0.003 // K²
+	noiseLeast = 0.001 // K², the rounding of two 1/16 K codes and an eddy
+	noiseMost  = 0.05  // K²
+	// The control switches on the very noise that the gain is learned from: an
+	// eddy of minutes ends the heat and is gone afterwards, which looks like a
+	// stronger answer. Learning as if the noise were this much larger keeps the
+	// bias of the gain at 7 % instead of 20 %.
+	noiseClosed = 0.006 // K²
+	noisePace   = 0.02  // of ln R, per 180 s
 	// noiseAim is what (Σν/√S)²/18 averages to with clipping at 4: the mean
 	// of min(χ²₁, 4) is 0.83 (numerically from the normal integral).
 	noiseAim = 0.83
@@ -168,7 +174,11 @@ func (f *filter) weigh(y float64, learn bool) {
 	}
 	if !learn {
 		f.gain[iG1], f.gain[iG2] = 0, 0
+		return
 	}
+	slow := f.s / (f.s + noiseClosed)
+	f.gain[iG1] *= slow
+	f.gain[iG2] *= slow
 }
 
 // correct applies what weigh found. The covariance form holds for any gain:

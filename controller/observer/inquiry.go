@@ -32,8 +32,8 @@ const (
 	guiltySum     = 16.0
 	innocentSum   = -7.0
 	strongVote    = 2.0
-	sayVote       = 4.0 // nats of one test of a dead pad that are said aloud
-	plainVote     = 5.0
+	sayVote       = 6.5 // nats of one test of a dead pad that are said aloud
+	plainVote     = 7.0
 	voteKnown     = 0.25 // variance of φ above which there is no vote yet
 	voteAgain     = 60.0 // s until it is looked at again
 	guiltyWeld    = 6    // strong votes in a row; a nuisance imitates one in 0.25 cases
@@ -45,7 +45,8 @@ const (
 	riseAnswer    = 0.25   // K over the lowest since the accusation, heat on: the water answers
 	testsMost     = 3      // times that heat is withheld in one inquiry
 	watchFirst    = 120.0  // s of looking before heat is withheld
-	straightVote  = 4.0    // nats that accuse at once
+	lookFirst     = 900.0  // s in which a first look may accuse
+	straightVote  = 3.0    // nats that accuse at once
 )
 
 // stage is where an inquiry stands.
@@ -231,14 +232,14 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 	q.first = max(0, q.first-h)
 	// Where a floor probe can tell, it tells within minutes: wait for it.
 	e := &o.floor
-	pending := e.ready() && e.on && e.since < float64(floorDead*o.filter.coast())+3*floorHold
+	pending := e.ready() && e.on && (e.fine > 0 || e.since < float64(floorDead*o.filter.coast())+3*floorHold)
 	if q.stage == idle {
 		if quiet && !pending && o.dead.Sum > evidenceLook && o.plain() {
 			q.open(suspected, o.half())
 			q.lowest = water
 		} else if quiet && o.dead.Sum > o.dead.Threshold {
 			q.open(watched, watchFirst)
-			q.lowest, q.first = water, watchFirst
+			q.lowest, q.first = water, lookFirst
 		} else if quiet && o.fallHold > 0 && !(e.ready() && e.answer > floorAlive) {
 			q.open(watched, 0)
 			q.lowest = water

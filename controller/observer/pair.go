@@ -58,7 +58,7 @@ type pair struct {
 const (
 	leanLag   = 120.0
 	leanClear = 1.5  // standard deviations of lean that rise must have
-	leanSays  = 0.35 // of rise: half way between the two
+	leanSays  = 0.25 // of rise: half way between the two
 	leanPace  = 0.005
 )
 

@@ -89,6 +89,7 @@ type plant struct {
 	calm                                                                bool // no nuisances
 
 	welded, dead bool
+	misplaced    bool  // the floor probe hangs in the water
 	outside      Place // a probe that hangs in the air
 	lidsOpened   int
 	suns         int
@@ -279,6 +280,9 @@ func (p *plant) step(dt float64, pad, series bool) {
 	t[nWall] += float64((lw + uw - wr) * dt / p.cap[4])
 	for i, truth := range [3]float64{t[nLower], t[nUpper], t[nFloor]} {
 		tau := p.probes[i].tau
+		if p.misplaced && Place(i) == Floor {
+			truth = t[nLower]
+		}
 		if p.outside == Place(i) {
 			truth, tau = t[nAir], 2*tau
 		}

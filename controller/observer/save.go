@@ -62,16 +62,12 @@ func (o *Observer) state(c *codec) {
 	version := int32(saveVersion)
 	c.count("version", &version, saveVersion, saveVersion)
 	f := &o.filter
-	g1, g2 := f.x[iG1], f.x[iG2]
-	c.float("gain", &f.x[iG1], -2*f.most, 2*f.most)
-	c.float("gain", &f.x[iG2], -2*f.most, 2*f.most)
+	c.float("gain", &f.x[iG1], -1, 1)
+	c.float("gain", &f.x[iG2], -1, 1)
 	if g := f.rate(); c.read && c.err == nil && !(g >= 0.999*f.least && g <= 1.001*f.most) {
 		c.err = fmt.Errorf("observer: saved gain is %v K/s, want %v to %v as configured: it belongs to another tub", g, f.least, f.most)
 	}
-	if c.err != nil {
-		f.x[iG1], f.x[iG2] = g1, g2
-	}
-	most := float64(f.most * f.most)
+	most := float64(4 * float64(f.most*f.most))
 	c.float("variance of gain", &f.cov[iG1][iG1], 0, most)
 	c.float("variance of gain", &f.cov[iG2][iG2], 0, most)
 	c.float("covariance of gain", &f.cov[iG1][iG2], -most, most)
