@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -22,7 +21,7 @@ func newJournalCommand() *cobra.Command {
 		Use:   "journal",
 		Short: "Check, export and print the record",
 	}
-	cmd.AddCommand(newJournalVerifyCommand(), newJournalExportCommand())
+	cmd.AddCommand(newJournalVerifyCommand(), newJournalExportCommand(), newJournalReportCommand())
 	return cmd
 }
 
@@ -122,19 +121,16 @@ are RFC 3339 and --to is not included.`,
 			if copyTo != "" {
 				return r.Copy(copyTo)
 			}
-			w := cmd.OutOrStdout()
-			if out != "" {
-				file, failed := os.OpenFile(out, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-				if failed != nil {
-					return fmt.Errorf("writing the export: %w", failed)
+			write := func(w io.Writer) error {
+				if asJSON {
+					return journal.ExportJSON(w, r, filter)
 				}
-				defer func() { err = errors.Join(err, file.Close()) }()
-				w = file
+				return journal.ExportCSV(w, r, filter)
 			}
-			if asJSON {
-				return journal.ExportJSON(w, r, filter)
+			if out != "" {
+				return writeFile(out, write)
 			}
-			return journal.ExportCSV(w, r, filter)
+			return write(cmd.OutOrStdout())
 		},
 	}
 	f := cmd.Flags()

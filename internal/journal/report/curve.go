@@ -75,7 +75,7 @@ func (p *pen) curve(s *Sheet) {
 		p.write(a.x1+1, a.y(l.at)+1, 2.2, 'l', false, fmt.Sprintf("%s %.1f", l.name, l.at))
 	}
 	for i := range s.Probes {
-		p.probeLine(&s.Probes[i], a, i)
+		p.probeLine(&s.Probes[i], a, i, int(longestStep*Bins/s.To.Sub(s.From)))
 	}
 	p.heat(s, a)
 	p.numbers(s, a)
@@ -99,7 +99,7 @@ func (p *pen) grid(s *Sheet, a *axes) {
 			step = 5
 		}
 	}
-	p.write(a.x0, a.y1-2.5, 2.2, 'r', false, "°C")
+	p.write(a.x0-1, a.y1-1, 2.2, 'r', false, "°C")
 	for v := math.Ceil(a.low/step) * step; v <= a.high; v += step {
 		p.line(thin/2, 0, 170, point{a.x0, a.y(v)}, point{a.x1, a.y(v)})
 		p.write(a.x0-1, a.y(v)+0.8, 2.2, 'r', false, fmt.Sprintf("%.0f", v))
@@ -120,8 +120,9 @@ func (p *pen) grid(s *Sheet, a *axes) {
 	}
 }
 
-// probeLine draws the span of each step, and nothing where there is no reading.
-func (p *pen) probeLine(q *Probe, a *axes, i int) {
+// probeLine draws the span of each step, and nothing where there is no reading
+// for more than the steps that ordinary readings leave empty.
+func (p *pen) probeLine(q *Probe, a *axes, i, empties int) {
 	dash, grey := i%len(dashes), 90*(i/len(dashes))
 	var line []point
 	end := func() {
@@ -136,8 +137,7 @@ func (p *pen) probeLine(q *Probe, a *axes, i int) {
 	empty := 0
 	for k := range Bins {
 		if math.IsNaN(q.Low[k]) {
-			// Sparse readings leave steps empty; only a real hole breaks the line.
-			if empty++; empty > 3 {
+			if empty++; empty > empties {
 				end()
 			}
 			continue
@@ -155,7 +155,7 @@ func (p *pen) probeLine(q *Probe, a *axes, i int) {
 
 // heat draws a bar under the curve where heat was commanded on.
 func (p *pen) heat(s *Sheet, a *axes) {
-	p.write(a.x0-1, a.y0+heatHeight-1, 2.2, 'r', false, "heat")
+	p.write(a.x0-1, a.y0+heatHeight, 2.2, 'r', false, "heat")
 	begin := -1
 	for k := 0; k <= Bins; k++ {
 		on := k < Bins && s.Heat[k] > 0
