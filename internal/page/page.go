@@ -62,6 +62,7 @@ type Page struct {
 	token   string
 	handler http.Handler
 	streams streams
+	drawn   trends // touched by Watch's goroutine only
 
 	mu     sync.Mutex
 	pulse  pulse
@@ -80,7 +81,7 @@ func New(opt Options) *Page {
 	if opt.Stale <= 0 {
 		opt.Stale = 10 * time.Second
 	}
-	p := &Page{opt: opt, token: newToken()}
+	p := &Page{opt: opt, token: newToken(), drawn: trends{}}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", p.serveSheet)
 	mux.HandleFunc("GET /station/{name}", p.serveSheet)

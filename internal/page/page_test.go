@@ -179,7 +179,7 @@ func TestNamesCannotBecomeMarkup(t *testing.T) {
 		}
 	}
 	f := b.frame()
-	regions, err := f.regions(status.Both, func(int) bool { return true })
+	regions, err := f.regions(status.Both, func(int) bool { return true }, nil)
 	if err != nil || len(regions) == 0 {
 		t.Fatalf("%d regions, %v", len(regions), err)
 	}

@@ -88,6 +88,7 @@ func (p *Page) serveSheet(w http.ResponseWriter, r *http.Request) {
 		v.List = append(v.List, s)
 		if drawn(only, i, len(f.snap.Stations)) {
 			f.draw(&s, i, u)
+			f.drawTrend(&s, i, u)
 			v.Stations = append(v.Stations, s)
 		}
 	}

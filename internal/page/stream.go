@@ -2,6 +2,7 @@ package page
 
 import (
 	"encoding/json"
+	"maps"
 	"net/http"
 	"strconv"
 	"sync"
@@ -14,6 +15,7 @@ import (
 const (
 	maxStreams     = 32              // browsers at once; one more is asked to wait
 	streamDeadline = 5 * time.Second // to take one message; slower ones are dropped
+	trendPause     = 5 * time.Second // between two trends: the model in fast motion has news at every look
 )
 
 // streams are the browsers that are connected.
@@ -30,7 +32,10 @@ type stream struct {
 	only  int // station, −1 for all
 	box   chan []byte
 	done  chan struct{}
-	sent  map[string]uint64 // region → checksum, touched by Watch's goroutine only
+
+	// Touched by Watch's goroutine only.
+	sent  map[string]uint64 // region → checksum
+	trend time.Time         // when a trend was last sent
 }
 
 // message is one server-sent event.
@@ -99,12 +104,12 @@ func (p *Page) tell() {
 		regions, ok := rendered[c.units]
 		if !ok {
 			var err error
-			if regions, err = f.regions(c.units, wantedBy(clients, c.units, len(f.snap.Stations))); err != nil {
+			if regions, err = f.regions(c.units, wantedBy(clients, c.units, len(f.snap.Stations)), p.drawn); err != nil {
 				continue // no message: the browser shows that nothing is live
 			}
 			rendered[c.units] = regions
 		}
-		c.tell(message{Key: key, Live: f.live}, regions, len(f.snap.Stations))
+		c.tell(message{Key: key, Live: f.live}, regions, len(f.snap.Stations), p.opt.Now())
 	}
 }
 
@@ -120,13 +125,14 @@ func wantedBy(clients []*stream, u status.Units, count int) func(int) bool {
 	}
 }
 
-func (c *stream) tell(m message, regions []region, stations int) {
+func (c *stream) tell(m message, regions []region, stations int, now time.Time) {
 	m.Regions = map[string]string{}
+	sums, trends := map[string]uint64{}, now.Sub(c.trend) >= trendPause
 	for _, r := range regions {
-		if r.station >= 0 && !drawn(c.only, r.station, stations) || c.sent[r.id] == r.sum {
+		if r.station >= 0 && !drawn(c.only, r.station, stations) || c.sent[r.id] == r.sum || r.trend && !trends {
 			continue
 		}
-		m.Regions[r.id] = r.html
+		m.Regions[r.id], sums[r.id] = r.html, r.sum
 	}
 	data, err := json.Marshal(m)
 	if err != nil {
@@ -134,8 +140,9 @@ func (c *stream) tell(m message, regions []region, stations int) {
 	}
 	select {
 	case c.box <- data:
-		for _, r := range regions {
-			c.sent[r.id] = r.sum
+		maps.Copy(c.sent, sums)
+		if trends {
+			c.trend = now
 		}
 	default:
 	}

@@ -11,6 +11,9 @@ import (
 	"time"
 
 	"go.uber.org/goleak"
+
+	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
 )
 
 // serve runs a page on a real connection with Watch beside it.
@@ -138,4 +141,57 @@ func TestStreamRefusesNonsense(t *testing.T) {
 			t.Errorf("/events%s: %d", q, code)
 		}
 	}
+}
+
+// The model in fast motion has a new trend at every look; a slow phone must
+// not be sent all of them.
+func TestTrendsAreSentWithPauses(t *testing.T) {
+	b := newBench(t, nil)
+	c := &stream{only: 0, box: make(chan []byte, 1), done: make(chan struct{}), sent: map[string]uint64{}}
+	b.streams.add(c)
+	trends := 0
+	for i := range 40 {
+		b.at(fixture(time.Duration(i) * 5 * time.Minute))
+		b.pass(time.Second)
+		b.tell()
+		var m message
+		if err := json.Unmarshal(<-c.box, &m); err != nil {
+			t.Fatal(err)
+		}
+		if _, ok := m.Regions["s0-trend"]; ok {
+			trends++
+		}
+		if _, ok := m.Regions["s0-drawing"]; !ok {
+			t.Fatal("the drawing changed and was not sent")
+		}
+	}
+	if trends != 8 {
+		t.Errorf("%d trends in 40 s, want one in five seconds", trends)
+	}
+}
+
+func BenchmarkRegions8Stations(b *testing.B) {
+	p := New(Options{Latest: func() *loop.Snapshot { return fixture(7 * time.Hour) }, Zone: time.UTC})
+	s := fixture(0)
+	for len(s.Stations) < 8 {
+		s.Stations = append(s.Stations, s.Stations[len(s.Stations)%2])
+	}
+	for i := range 420 {
+		s.Now, s.Tick, s.Wall = time.Duration(i)*time.Minute, uint64(i), fixtureStart.Add(time.Duration(i)*time.Minute)
+		p.pulse.tick = s.Tick + 1
+		p.opt.Latest = func() *loop.Snapshot { return s }
+		p.look()
+	}
+	bytes := 0
+	for b.Loop() {
+		regions, err := p.frame().regions(status.Both, func(int) bool { return true }, p.drawn)
+		if err != nil {
+			b.Fatal(err)
+		}
+		bytes = 0
+		for _, r := range regions {
+			bytes += len(r.html)
+		}
+	}
+	b.ReportMetric(float64(bytes), "bytes")
 }

@@ -8,11 +8,11 @@ import (
 	"soakwarden/internal/status"
 )
 
-// The trend keeps six hours, one sample in thirty seconds: 720 samples a
-// probe, overwritten in a ring.
+// The trend keeps six hours, one sample a minute, which is a little more than
+// one to a unit of the drawing: 360 samples a probe, overwritten in a ring.
 const (
 	trendSpan  = 6 * time.Hour
-	trendEvery = 30 * time.Second
+	trendEvery = time.Minute
 	trendSize  = int(trendSpan / trendEvery)
 )
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"soakwarden/controller"
@@ -23,15 +24,16 @@ const (
 )
 
 // drawTrend draws the last hours: band shaded, limits, one line a probe, the
-// strip of heat below. A gap in the readings is a gap in the line.
-func drawTrend(v *loop.StationView, samples []sample, s *loop.Snapshot, u status.Units, zone *time.Location, gap time.Duration) *canvas {
+// strip of heat below. A gap in the readings is a gap in the line. It ends at its
+// newest sample, so that it changes when there is a new one and not before.
+func drawTrend(v *loop.StationView, samples []sample, u status.Units, zone *time.Location, gap time.Duration) *canvas {
 	c := &canvas{W: drawingWidth, H: trendHeight, Label: fmt.Sprintf("Trend of %s over the last %d hours", v.Name, int(trendSpan.Hours()))}
-	y := trendScale(v, samples)
+	y, newest := trendScale(v, samples), samples[len(samples)-1]
 	x := func(at time.Duration) float64 {
-		return trendRight - float64(s.Now-at)/float64(trendSpan)*(trendRight-trendLeft)
+		return trendRight - float64(newest.at-at)/float64(trendSpan)*(trendRight-trendLeft)
 	}
 	drawTrendGround(c, v, y, u)
-	drawHours(c, s, x, zone)
+	drawHours(c, newest, x, zone)
 	for i := range v.Probes {
 		drawTrendLine(c, v, i, samples, x, y, gap)
 	}
@@ -103,11 +105,11 @@ func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
 }
 
 // drawHours marks the full hours of the wall clock.
-func drawHours(c *canvas, s *loop.Snapshot, x func(time.Duration) float64, zone *time.Location) {
-	now := s.Wall.In(zone)
+func drawHours(c *canvas, newest sample, x func(time.Duration) float64, zone *time.Location) {
+	now := newest.wall.In(zone)
 	hour := time.Date(now.Year(), now.Month(), now.Day(), now.Hour(), 0, 0, 0, zone)
 	for ; now.Sub(hour) < trendSpan; hour = hour.Add(-time.Hour) {
-		at := x(s.Now - now.Sub(hour))
+		at := x(newest.at - now.Sub(hour))
 		if at < trendLeft || at > trendRight {
 			continue
 		}
@@ -173,16 +175,16 @@ func drawTrendLine(c *canvas, v *loop.StationView, i int, samples []sample, x fu
 // drawHeatStrip fills the time with heat on, as much of the strip's height as
 // heat was on of each sample's time.
 func drawHeatStrip(c *canvas, samples []sample, x func(time.Duration) float64, gap time.Duration) {
-	d := ""
+	var d strings.Builder
 	for i := 1; i < len(samples); i++ {
 		s, before := samples[i], samples[i-1]
 		if s.heat <= 0 || s.at-before.at > gap {
 			continue
 		}
 		h := float64(s.heat) * (stripFloor - stripTop)
-		d += "M" + num(x(before.at)) + " " + num(stripFloor) + "V" + num(stripFloor-h) + "H" + num(x(s.at)) + "V" + num(stripFloor) + "Z"
+		d.WriteString("M" + num(x(before.at)) + " " + num(stripFloor) + "V" + num(stripFloor-h) + "H" + num(x(s.at)) + "V" + num(stripFloor) + "Z")
 	}
-	if d != "" {
-		c.path("solid", d)
+	if d.Len() > 0 {
+		c.path("solid", d.String())
 	}
 }

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"html/template"
 	"strconv"
 	"time"
 
@@ -98,9 +99,10 @@ type stationView struct {
 	Alarms    []alarmView
 	Parts     []partView
 	Proofs    []string
-	Truth     []string
-	Drawing   *canvas
-	Trend     *canvas
+	Truth     []string // what the model knows, in the demo only
+	Column    bool     // the model knows the truth of some probe
+	Drawing   template.HTML
+	Trend     template.HTML
 	HasTrend  bool
 }
 
@@ -132,6 +134,7 @@ func (f *frame) station(i int, u status.Units) stationView {
 	for j := range v.Probes {
 		part := partOf(v, j, u)
 		part.Line = lineClass(v, j)
+		s.Column = s.Column || part.Truth != ""
 		s.Parts = append(s.Parts, part)
 	}
 	for _, p := range v.Proofs {
@@ -141,17 +144,21 @@ func (f *frame) station(i int, u status.Units) stationView {
 	return s
 }
 
-// draw adds the two drawings, which cost more than the words.
+// draw adds the section.
 func (f *frame) draw(s *stationView, i int, u status.Units) {
 	v := &f.snap.Stations[i]
 	if v.Kind == controller.Chamber {
-		s.Drawing = drawChamber(v, u)
+		s.Drawing = drawChamber(v, u).markup()
 	} else {
-		s.Drawing = drawTub(v, u)
+		s.Drawing = drawTub(v, u).markup()
 	}
+}
+
+// drawTrend adds the trend.
+func (f *frame) drawTrend(s *stationView, i int, u status.Units) {
 	if i < len(f.samples) && len(f.samples[i]) > 1 {
 		s.HasTrend = true
-		s.Trend = drawTrend(v, f.samples[i], f.snap, u, f.zone, f.gap)
+		s.Trend = drawTrend(&f.snap.Stations[i], f.samples[i], u, f.zone, f.gap).markup()
 	}
 }
 
