@@ -5,6 +5,7 @@ package observer
 // answers say so; a guard probe at the lowest permitted level is the alarm.
 const (
 	answerKnown = 0.04 // variance of one answer over the learned gain: ±20 %
+	answerSpan  = 2400 // s that one answer looks back on
 	answerLow   = 1.4  // of the first answers after the fill
 	answerMany  = 4    // of the last five
 )

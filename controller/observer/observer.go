@@ -63,8 +63,7 @@ type Observer struct {
 	top                       float64 // °C when heat was last switched on, one coast later
 	levelHold                 float64 // s for which the level rule holds
 	fallHold                  float64
-	onLast                    float64 // s of the last unbroken heat
-	offFirst                  float64 // s of the time without heat before it
+	unanswered                float64 // s since the last answer was measured
 	sinceUnasked, sinceNoRise float64 // s left in which the other makes a crossed tub
 	riseHold                  float64 // s for which the water rises with the series relay open
 }
@@ -338,9 +337,6 @@ func (o *Observer) clocks(h, u, closed float64) {
 		if o.off == 0 && o.on > 60 && o.calm() {
 			o.cycles = min(o.cycles+1, 1<<20)
 		}
-		if o.off == 0 {
-			o.onLast, o.offFirst = o.on, o.offBefore
-		}
 		o.off += h
 		o.on = 0
 	}
@@ -349,21 +345,22 @@ func (o *Observer) clocks(h, u, closed float64) {
 	} else {
 		o.openFor = 0
 	}
+	o.unanswered += h
 	o.changed = max(0, o.changed-h)
 	o.attended = max(0, o.attended-h)
 	o.bad = max(0, o.bad-h)
 }
 
-// measure takes the size of the water's answer to the cycle that ends now:
-// no heat, heat, no heat.
+// measure takes the size of the water's answer to the cycles of the last
+// forty minutes, once in as long: no heat, heat, no heat.
 func (o *Observer) measure() {
-	if !o.known || !o.calm() || !o.Trusted() || o.onLast == 0 {
+	if !o.known || !o.calm() || !o.Trusted() || o.unanswered < answerSpan {
 		return
 	}
-	span := o.off + o.onLast + min(o.offFirst, halfMost)
-	phi, variance := o.trace.fit(int(span/blockLength), scaled, o.filter.noise)
+	phi, variance := o.trace.fit(answerSpan/blockLength, scaled, o.filter.noise)
 	if variance < answerKnown && phi > 0 {
 		o.answers.add(phi * o.filter.rate())
+		o.unanswered = 0
 	}
 }
 

@@ -49,8 +49,10 @@ func TestNothingIsTrustedAtFirst(t *testing.T) {
 	if o.Trusted() || o.Gain() != 6e-4 || o.Coast() != 180 || o.Early() != 0 || o.Drift() != 0 {
 		t.Errorf("trusted %v gain %v coast %v early %v drift %v", o.Trusted(), o.Gain(), o.Coast(), o.Early(), o.Drift())
 	}
-	if o.Step(Input{Now: time.Second}) != Learning || o.Step(Input{Now: time.Second}) != Learning {
-		t.Error("first steps do not say that it is learning")
+	for _, now := range []time.Duration{1, 1, 2} { // the second brings nothing
+		if v := o.Step(Input{Now: now * time.Second}); v != Learning {
+			t.Errorf("verdict %d at the start, want %d", v, Learning)
+		}
 	}
 	if _, known := o.Ratio(); known {
 		t.Error("a ratio is known before any answer")
@@ -321,7 +323,7 @@ func TestCrossedTubsAreHintedAt(t *testing.T) {
 			}
 		}
 	}
-	if hinted < 4 {
+	if hinted < 3 {
 		t.Errorf("crossed tubs hinted at in %d of 6", hinted)
 	}
 }

@@ -27,19 +27,6 @@ func (c *chance) logBetween(a, b float64) float64 {
 	return math.Sqrt(a * b)
 }
 
-// normal is the sum of twelve uniforms less six.
-func (c *chance) normal() float64 {
-	s := -6.0
-	for range 3 {
-		v := uint64(c.unit()*(1<<32))<<32 | uint64(c.unit()*(1<<32))
-		for range 4 {
-			s += float64(v&0xffff) / 65536
-			v >>= 16
-		}
-	}
-	return s
-}
-
 // within says whether an event of so many a day falls into dt seconds.
 func (c *chance) within(perDay, dt float64) bool { return c.unit() < perDay*dt/86400 }
 

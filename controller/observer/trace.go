@@ -43,11 +43,11 @@ const (
 )
 
 // fit explains the last blocks of the water as a straight line plus what the
-// command brought plus φ times what the story brings beyond it, by least
-// squares, and returns φ with its variance for white noise r. For welded and
-// dead φ is 0 when the command is obeyed and 1 when the story holds; for
-// scaled it is the size of the answer, 1 when the gain is as learned. Without
-// a switch in the window nothing is known and the variance is infinite.
+// command brought plus φ times what a weld brings beyond it, by least squares,
+// and returns φ with its variance for white noise r: 0 when the command is
+// obeyed and 1 when the relay is welded. For any other story φ is the size of
+// the answer to the command, 1 when the gain is as learned and 0 over a dead
+// pad. Without a switch in the window nothing is known.
 func (tr *trace) fit(blocks int, s story, r float64) (phi, variance float64) {
 	n := min(blocks, tr.count)
 	if n < 12 {
@@ -64,16 +64,10 @@ func (tr *trace) fit(blocks int, s story, r float64) (phi, variance float64) {
 		t := tr.t[i] - t0
 		z := tr.y[i] - y0
 		c := tr.cmd[i] - c0
-		var x float64
-		switch s {
-		case welded:
+		x := c
+		if s == welded {
 			x = tr.weld[i] - w0
 			z -= c
-		case dead:
-			x = -c
-			z -= c
-		default:
-			x = c
 		}
 		st += t
 		sx += x
