@@ -143,10 +143,14 @@ func (s *Station) checkTub() error {
 func (s *Station) checkChamber() error {
 	set := &s.set
 	var d demand
-	d.that(set.SetPoint > physic.ZeroCelsius && set.SetPoint <= chamberMost, "target %s, at most 65 °C and over 0 °C", set.SetPoint)
+	// A freezer has no heat relay: it runs on its own thermostat and is watched.
+	if set.HasPad {
+		d.that(set.SetPoint > physic.ZeroCelsius, "target %s, over 0 °C", set.SetPoint)
+	}
+	d.that(set.SetPoint > 0 && set.SetPoint <= chamberMost, "target %s, at most 65 °C", set.SetPoint)
 	d.that(set.Limit <= chamberLimitMost && set.Limit > set.SetPoint, "limit %s, over the target %s and at most 75 °C", set.Limit, set.SetPoint)
 	d.that(set.Differential >= differentialLow, "differential %d nK, at least 0.2 K", set.Differential)
-	d.that(set.HasPad, "a chamber must have a heat relay")
+	d.that(set.HasPad || !set.HasSeries, "a chamber with a series relay must have a heat relay")
 	d.that(len(set.Probes) > 0 && len(set.Probes) <= probesMost, "%d probes, 1 to %d", len(set.Probes), probesMost)
 	for i, p := range set.Probes {
 		d.that(p.Role == RoleCore || p.Role == RoleSurface || p.Role == RoleAir, "probe %d has role %d: a chamber has core, surface and air", i, p.Role)

@@ -104,6 +104,7 @@ func (s *Station) readiness() {
 	if s.readyAt == 0 && r.inBand >= readyAfter {
 		s.readyAt = max(s.now, 1)
 		s.everReady = true
+		s.tell(TooCold)
 		s.event(Event{Kind: Ready, On: true, Probe: int8(s.water.hot), Value: s.water.hottest})
 	}
 	if s.readyAt != 0 && lost {
@@ -135,7 +136,7 @@ func (s *Station) operateChamber(in *Input) {
 	}
 	r.effective = target
 	i := s.governing()
-	if i < 0 || !in.Treatment.Running {
+	if i < 0 || !in.Treatment.Running || !s.set.HasPad {
 		r.wants = false
 		return
 	}

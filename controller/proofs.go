@@ -231,6 +231,7 @@ func (s *Station) watchOff() {
 func (s *Station) conclude(p ProofKind, passed bool) {
 	s.proofs[p] = ProofState{Passed: passed, Failed: !passed}
 	s.event(Event{Kind: Proof, To: uint8(p), On: passed, Probe: -1, Value: s.water.hottest})
+	s.tell(Unproven)
 }
 
 // pulse waits until heat is permitted and of use, then heats once.

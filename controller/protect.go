@@ -79,6 +79,7 @@ func (s *Station) use() {
 		if (s.acting | s.latched).has(c) {
 			m.age += s.dt
 		}
+		m.alarm.Pass(s.dt)
 		s.tell(c)
 	}
 }

@@ -33,10 +33,10 @@ func (s *Station) below(c Cause, line physic.Temperature, back Difference) physi
 func (s *Station) lookAtWater() {
 	w := &s.water
 	set := &s.set
+	if w.hot >= 0 && w.worst >= s.below(OverCutoff, set.Cutoff, cutoffBack) {
+		s.raise(OverCutoff, w.worst, w.hot)
+	}
 	if w.count > 0 {
-		if w.worst >= s.below(OverCutoff, set.Cutoff, cutoffBack) {
-			s.raise(OverCutoff, w.worst, w.hot)
-		}
 		line := set.SetPoint + physic.Temperature(overBand)
 		if !s.command.Heat(set.HasSeries) && w.hottest > s.below(OverBand, line, overBandBack) {
 			s.raise(OverBand, w.hottest, w.hot)

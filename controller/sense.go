@@ -30,7 +30,10 @@ type sense struct {
 }
 
 // believable says whether the probe's last reading still counts.
-func (p *sense) believable() bool { return p.known && !p.doubt && p.age <= believeMost }
+func (p *sense) believable() bool { return p.recent() && !p.doubt }
+
+// recent says whether the probe has a reading that is young enough to count.
+func (p *sense) recent() bool { return p.known && p.age <= believeMost }
 
 // water is what the in-water probes say together. The zero value knows
 // nothing.
@@ -105,7 +108,8 @@ func silences(f Flaw) bool {
 	return true
 }
 
-// mix finds out what the in-water probes say together.
+// mix finds out what the in-water probes say together. A probe that is
+// disbelieved still counts on the hot side: doubt never hides heat.
 func (s *Station) mix() {
 	w := &s.water
 	w.count, w.hot, w.cold = 0, -1, -1
@@ -116,24 +120,34 @@ func (s *Station) mix() {
 			continue
 		}
 		p := &s.probes[i]
-		v := p.last.Value
-		if w.count == 0 || v > w.hottest {
-			w.hottest, w.hot = v, i
-		}
-		if w.count == 0 || v < w.coldest {
+		if v := p.last.Value; w.count == 0 || v < w.coldest {
 			w.coldest, w.cold = v, i
 		}
-		bad := v
-		if s.run.warm {
-			bad += physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
-		}
-		w.worst = max(w.worst, bad)
+		s.heed(i)
 		w.mean += p.warm
 		w.count++
 	}
 	if w.count > 0 {
 		w.mean /= float64(w.count)
 	}
+	for _, i := range s.place[:observer.Floor] {
+		if i >= 0 && s.probes[i].doubt && s.probes[i].recent() {
+			s.heed(i)
+		}
+	}
+}
+
+// heed lets a probe count on the hot side.
+func (s *Station) heed(i int) {
+	w, p := &s.water, &s.probes[i]
+	v := p.last.Value
+	if w.hot < 0 || v > w.hottest {
+		w.hottest, w.hot = v, i
+	}
+	if s.run.warm {
+		v += physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
+	}
+	w.worst = max(w.worst, v)
 }
 
 // smooth follows the mean, and counts how long nothing in the water can be

@@ -19,7 +19,6 @@ const (
 // tell keeps the alarm of a cause in step with it.
 func (s *Station) tell(c Cause) {
 	m := &s.marks[c]
-	m.alarm.Pass(s.dt)
 	m.alarm.Update(s.acting.has(c) && m.severity >= Warning, s.latched.has(c))
 	if s.latched.has(c) {
 		m.alarm.Unshelve()
@@ -55,6 +54,10 @@ func (s *Station) silent() causes {
 // report tells of an alarm that changed since it was last told of.
 func (s *Station) report(c Cause) {
 	m := &s.marks[c]
+	if m.alarm.Idle() { // a normal alarm needs no silence
+		m.alarm.Suppress(false)
+		m.alarm.TakeOut(false)
+	}
 	to := m.alarm.State()
 	if from := s.told[c]; from != to {
 		s.told[c] = to
