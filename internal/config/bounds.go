@@ -15,6 +15,7 @@ const (
 	CutoffOver       = 1200 * controller.MilliKelvin // cutoff over the set point
 	HighestCutout    = physic.ZeroCelsius + 35*physic.Celsius
 	HighestTarget    = physic.ZeroCelsius + 65*physic.Celsius // chamber
+	HighestLimit     = physic.ZeroCelsius + 75*physic.Celsius // chamber, hottest probe
 	FloorProbeAt     = 400.0                                  // W/m² of pad from which a floor probe is required
 	FloorProbeAdvice = 200.0                                  // and advised
 

@@ -36,6 +36,11 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 		Limits: limits, Limit: st.Limit,
 		HasFan: st.FanRelay != "", HasAirflow: st.AirflowInput != "", HasDoor: st.DoorInput != "",
 	}
+	if st.Chamber.Freeze {
+		// Nothing here can warm a freezer, so its limit is the widest there is.
+		s.Limit = config.HighestLimit
+		s.Cutoff = s.Limit
+	}
 	for _, p := range st.Probes {
 		s.Probes = append(s.Probes, controller.ProbeSettings{
 			Role: p.Role, Uncertainty: p.Calibration.Uncertainty, Calibrated: p.Calibration.Done,
