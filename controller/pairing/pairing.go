@@ -29,13 +29,13 @@ const (
 	pause       = 5 * time.Minute
 )
 
-// What counts as warmed by another's pad. A quarter of a kelvin is four codes
-// of a 12-bit probe; sun and a warming room do that too, so the rise must also
+// What counts as warmed by another's pad. Three codes of a 12-bit probe are
+// well over its noise; sun and a warming room do that too, so the rise must also
 // be a quarter of what the pad on trial would have given its own tub, and that
-// tub must have stayed behind.
+// tub must have stayed behind. Less than five codes expected proves nothing.
 const (
-	leastRise     = 250 * physic.MilliKelvin
-	leastExpected = 500 * physic.MilliKelvin
+	leastRise     = 187500 * physic.MicroKelvin
+	leastExpected = 312500 * physic.MicroKelvin
 )
 
 // Station is what the bench sees of one station in a tick.
