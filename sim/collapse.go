@@ -24,29 +24,25 @@ const (
 
 type inputs struct{ fixed, pad, room, sun float64 }
 
-type stepped struct {
-	t            state
-	lost, vapour float64
-}
-
-// apply runs one step from t.
-func (c *collapsed) apply(t *state, pad, room, sun float64) (out stepped) {
+// apply runs one step from t to next and returns what was lost, J, and the
+// vapour that left, kg.
+func (c *collapsed) apply(t, next *state, pad, room, sun float64) (lost, vapour float64) {
 	if pad != c.pad || room != c.room || sun != c.sun {
 		c.hold(pad, room, sun)
 	}
 	t0, t1, t2, t3, t4, t5, t6, t7, t8 := t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7], t[8]
 	for i := range nodes {
 		m := &c.at[i]
-		out.t[i] = ((float64(m[0]*t0) + float64(m[1]*t1)) + (float64(m[2]*t2) + float64(m[3]*t3))) +
+		next[i] = ((float64(m[0]*t0) + float64(m[1]*t1)) + (float64(m[2]*t2) + float64(m[3]*t3))) +
 			((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[i])
 	}
 	m := &c.at[rowLost]
-	out.lost = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
+	lost = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
 		((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[rowLost])
 	m = &c.at[rowVapour]
-	out.vapour = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
+	vapour = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
 		((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[rowVapour])
-	return out
+	return lost, vapour
 }
 
 // hold works out the inputs' share of a step.

@@ -27,6 +27,7 @@ func Steady(spec TubSpec, d Drive) (Truth, float64, error) {
 func (t *Tub) equilibrium(pinned bool) error {
 	for range 200 {
 		t.mass = t.spec.Depth * t.geo.base * physics.WaterDensity(t.Water())
+		t.swing = state{}
 		t.assemble(&t.t, t.drive.Room)
 		n := &t.net
 		var a [nodes]state

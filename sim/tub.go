@@ -24,8 +24,8 @@ type Tub struct {
 
 	net      network
 	lin      state // where the network is linear
+	swing    state // from where the nodes are to there
 	linRoom  float64
-	linPad   float64
 	matrix   collapsed
 	before   state // the nodes one step ago; as t after what no step did
 	age      int   // steps since the refresh
@@ -64,7 +64,7 @@ func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
 		return nil, fmt.Errorf("tub: room is %g °C, write −30 to 60", start.Room)
 	}
 	spec = spec.WithDefaults()
-	t := &Tub{spec: spec, step: step, tight: 0.1, longest: int(30 / step), stale: true}
+	t := &Tub{spec: spec, step: step, tight: 0.1, longest: int(60 / step), stale: true}
 	t.geo = geometryOf(spec)
 	t.mass = spec.Depth * t.geo.base * physics.WaterDensity(start.Water)
 	t.hold.animal, t.hold.cover = spec.Animal, spec.AnimalCover
@@ -82,31 +82,29 @@ func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
 
 // Step runs the tub for one second under d.
 func (t *Tub) Step(d Drive) {
-	if d != t.drive {
-		t.turn(d)
+	d.Pad = min(max(d.Pad, 0), 1)
+	// Pad, room and sun enter the step as they are; all else changes the
+	// coefficients.
+	if was := &t.drive; d.LidOff != was.LidOff || d.Draught != was.Draught || d.Stir != was.Stir ||
+		d.Leak != was.Leak || d.Film != was.Film || math.Abs(d.Room-t.linRoom) > 0.5 {
+		t.stale = true
 	}
+	t.drive = d
 	if t.stale || t.age >= t.window || t.strayed() {
 		t.refresh()
 	}
 	t.age++
-	out := t.matrix.apply(&t.t, d.Pad*t.spec.PadPower, d.Room, d.Sun)
-	t.before, t.t = t.t, out.t
-	t.account.Lost += out.lost
-	t.film += out.vapour
-	t.leak += float64(d.Leak * (t.step * 1e-3 / 3.6))
-	t.account.PadHeat += float64(float64(d.Pad*t.spec.PadPower) * t.step)
-	t.account.SunHeat += float64(d.Sun * t.step)
-}
-
-// turn takes in a drive that differs from the last. Pad, room and sun enter the
-// step as they are; all else changes the coefficients.
-func (t *Tub) turn(d Drive) {
-	d.Pad = min(max(d.Pad, 0), 1)
-	was := t.drive
-	t.drive = d
-	was.Pad, was.Room, was.Sun = d.Pad, d.Room, d.Sun
-	if was != d || math.Abs(d.Room-t.linRoom) > 0.5 {
-		t.stale = true
+	watts := d.Pad * t.spec.PadPower
+	t.before = t.t
+	lost, vapour := t.matrix.apply(&t.before, &t.t, watts, d.Room, d.Sun)
+	t.account.Lost += lost
+	t.film += vapour
+	t.account.PadHeat += float64(watts * t.step)
+	if d.Sun != 0 {
+		t.account.SunHeat += float64(d.Sun * t.step)
+	}
+	if d.Leak != 0 {
+		t.leak += float64(d.Leak * (t.step * 1e-3 / 3.6))
 	}
 }
 
@@ -129,6 +127,10 @@ func (t *Tub) refresh() {
 	// stray from where the network is linear: half of that on either side, and
 	// some for a drift that grows.
 	most := float64(t.longest)
+	if t.drive.Leak > 0 {
+		// The water's heat capacity changes while it runs out.
+		most = max(1, most/4)
+	}
 	for i := floor; i <= lid; i++ {
 		per := math.Abs(t.t[i] - t.before[i])
 		if float64(per*most) > 1.5*t.reach[i] {
@@ -138,7 +140,8 @@ func (t *Tub) refresh() {
 	t.window = max(1, int(most))
 	ahead := float64(t.window) / 2
 	for i := range t.t {
-		t.lin[i] = t.t[i] + float64(ahead*(t.t[i]-t.before[i]))
+		t.swing[i] = float64(ahead * (t.t[i] - t.before[i]))
+		t.lin[i] = t.t[i] + t.swing[i]
 	}
 	t.linRoom = t.drive.Room
 	t.assemble(&t.lin, t.linRoom)
