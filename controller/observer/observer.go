@@ -110,7 +110,7 @@ func (o *Observer) Step(in Input) Verdict {
 	if !o.started {
 		o.started, o.now = true, in.Now
 	}
-	dt := (in.Now - o.now).Seconds()
+	dt := float64(in.Now-o.now) / 1e9
 	o.now = in.Now
 	if !(dt > 0) {
 		return o.verdict
@@ -170,18 +170,20 @@ func (o *Observer) gather(in *Input, dt float64) {
 			o.hottest = max(o.hottest, p.Value)
 		}
 	}
-	want := o.believe
-	for i := range want {
-		p := &in.Probes[i]
-		if p.Valid {
-			want[i], o.silent[i] = p.Believed, 0
-		} else if o.silent[i] += dt; o.silent[i] > silentMost {
-			want[i] = false
-		}
+	if cb, gb := o.counts(Control, c, dt), o.counts(Guard, g, dt); cb != o.believe[0] || gb != o.believe[1] {
+		o.shift(cb, gb, c.Value-g.Value, c.Valid && g.Valid)
 	}
-	if want != o.believe {
-		o.shift(want[0], want[1], c.Value-g.Value, c.Valid && g.Valid)
+}
+
+// counts says whether a probe belongs to the mean from now on: as the caller
+// believes, and through a short silence as before it.
+func (o *Observer) counts(i Place, p *Reading, dt float64) bool {
+	if p.Valid {
+		o.silent[i] = 0
+		return p.Believed
 	}
+	o.silent[i] += dt
+	return o.believe[i] && o.silent[i] <= silentMost
 }
 
 // shift moves the filter's temperature when the set of believed probes
