@@ -19,6 +19,7 @@ import (
 // board is a daemon that answers on a socket and keeps what it was asked.
 type board struct {
 	path    string
+	late    time.Duration // age of the snapshot
 	alarms  []loop.AlarmView
 	refusal controller.Refusal
 	acts    []loop.ActRequest
@@ -37,7 +38,7 @@ func newBoard(t *testing.T) *board {
 	go func() {
 		done <- socket.Serve(ctx, l, socket.Options{
 			Latest: func() *loop.Snapshot {
-				return &loop.Snapshot{Name: "bench", Journal: loop.JournalView{OK: true}, Trusted: true, Stations: []loop.StationView{
+				return &loop.Snapshot{Name: "bench", Wall: time.Now().Add(-b.late), Journal: loop.JournalView{OK: true}, Trusted: true, Stations: []loop.StationView{
 					{Name: "north", Kind: controller.Tub, Alarms: b.alarms},
 				}}
 			},
@@ -82,6 +83,15 @@ func TestStatusEndsWithOneWhileAnAlarmIsActive(t *testing.T) {
 	}
 	if err := json.Unmarshal([]byte(out), &s); code != 1 || err != nil || s.Stations[0].Alarms[0].Name != "no rise" || errOut != "" {
 		t.Errorf("an active alarm: %d %v %q %q", code, err, out, errOut)
+	}
+}
+
+func TestOldNumbersAreNoAnswer(t *testing.T) {
+	b := newBoard(t)
+	b.late = time.Hour
+	code, out, errOut := ask("status", "--socket", b.path)
+	if code != 2 || !strings.Contains(errOut, "NOT LIVE") || !strings.Contains(out, "north") {
+		t.Errorf("a snapshot an hour old: %d %q %q", code, out, errOut)
 	}
 }
 

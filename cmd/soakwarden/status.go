@@ -1,6 +1,9 @@
 package main
 
 import (
+	"fmt"
+	"time"
+
 	"github.com/spf13/cobra"
 
 	"soakwarden/internal/status"
@@ -13,7 +16,9 @@ func newStatusCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "status",
 		Short: "What every station does now; ends with 1 while an alarm is active",
-		Args:  cobra.NoArgs,
+		Long: `What every station does now. Ends with 1 while an alarm is active, and with 2
+when nobody answers or when the numbers are old because ticks have stopped.`,
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			u, err := status.ParseUnits(units)
 			if err != nil {
@@ -31,6 +36,9 @@ func newStatusCommand() *cobra.Command {
 				err = printJSON(cmd.OutOrStdout(), s)
 			} else {
 				err = status.Write(cmd.OutOrStdout(), s, u)
+			}
+			if age, stale := s.Age(time.Now()); err == nil && stale {
+				return fmt.Errorf("NOT LIVE: these numbers are of %s, %s ago; look at the animals, then at the daemon", s.Time, age.Round(time.Second))
 			}
 			if err == nil && s.Alarming() {
 				err = errBadNews

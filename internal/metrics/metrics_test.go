@@ -177,6 +177,40 @@ func TestRulesAndDashboardKnowTheMetrics(t *testing.T) {
 	}
 }
 
+// An inhibition mutes everything when all of its equal labels are missing on
+// both sides, so each must demand one of them of its targets; and a repeat
+// interval is rounded up to the group interval, so each is written as one.
+func TestRouteKeepsOutOfTraps(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("..", "..", "configs", "prometheus", "alertmanager.yml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rules := regexp.MustCompile(`target_matchers: \[(.*)\]\n\s+equal: \[(.*)\]`).FindAllStringSubmatch(string(data), -1)
+	if n := strings.Count(string(data), "source_matchers:"); len(rules) != n || n == 0 {
+		t.Fatalf("%d of %d inhibitions could be read", len(rules), n)
+	}
+	for _, r := range rules {
+		demanded := false
+		for _, label := range strings.Split(r[2], ", ") {
+			demanded = demanded || strings.Contains(r[1], label+` != ""`)
+		}
+		if !demanded {
+			t.Errorf("an inhibition by [%s] demands none of these labels of its targets: %s", r[2], r[1])
+		}
+	}
+	pairs := regexp.MustCompile(`group_interval: (\S+)\n\s+repeat_interval: (\S+)`).FindAllStringSubmatch(string(data), -1)
+	if len(pairs) != 3 {
+		t.Errorf("%d pairs of intervals", len(pairs))
+	}
+	for _, p := range pairs {
+		group, err1 := time.ParseDuration(p[1])
+		repeat, err2 := time.ParseDuration(p[2])
+		if err1 != nil || err2 != nil || repeat%group != 0 {
+			t.Errorf("repeat_interval %s is no multiple of group_interval %s", p[2], p[1])
+		}
+	}
+}
+
 func BenchmarkCollect64Stations(b *testing.B) {
 	s := bench()
 	for len(s.Stations) < 64 {

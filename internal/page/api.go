@@ -9,8 +9,8 @@ import (
 	"soakwarden/internal/status"
 )
 
-// serveStatus is the status for scripts. Its moment is the snapshot's: a
-// script that asks must compare it with its own clock.
+// serveStatus is the status for scripts. When ticks have stopped it is still
+// given, with 503, so that no script takes old numbers for good ones.
 func (p *Page) serveStatus(w http.ResponseWriter, r *http.Request) {
 	s := p.opt.Latest()
 	if s == nil {
@@ -23,6 +23,12 @@ func (p *Page) serveStatus(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Content-Type", "application/json")
+	p.mu.Lock()
+	live := p.pulse.live(p.opt.Now(), p.opt.Stale)
+	p.mu.Unlock()
+	if !live {
+		w.WriteHeader(http.StatusServiceUnavailable)
+	}
 	w.Write(append(data, '\n'))
 }
 

@@ -107,8 +107,10 @@ func TestLiveOnlyWhileTicksCome(t *testing.T) {
 	}
 	b.pass(time.Millisecond)
 	b.look() // the same tick again proves nothing
-	if code, _ := b.get(t, "/-/healthy"); code != http.StatusServiceUnavailable {
-		t.Errorf("healthy past the limit: %d", code)
+	for _, path := range []string{"/-/healthy", "/api/status"} {
+		if code, _ := b.get(t, path); code != http.StatusServiceUnavailable {
+			t.Errorf("%s past the limit: %d", path, code)
+		}
 	}
 	_, body := b.get(t, "/")
 	if !strings.Contains(body, `class="dead"`) || !strings.Contains(body, "NOT LIVE since 20:00:00") {

@@ -127,6 +127,21 @@ func (s Status) Alarming() bool {
 	return false
 }
 
+// Stale is the age past which a status is not of now: ticks come once a second.
+const Stale = 15 * time.Second
+
+// Age is how old the status is by a clock that is set as the daemon's, and
+// whether that means that ticks have stopped. The model's clock is its own, so
+// an invented status is never called stale by it.
+func (s Status) Age(now time.Time) (age time.Duration, stale bool) {
+	at, err := time.Parse(time.RFC3339, s.Time)
+	if err != nil {
+		return 0, true
+	}
+	age = now.Sub(at)
+	return age, !s.Invented && (age > Stale || age < -Stale)
+}
+
 // number is rounded to a thousandth, so that a file of two runs compares.
 func number(x float64) *float64 {
 	x = math.RoundToEven(x*1000) / 1000

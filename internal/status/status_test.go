@@ -97,6 +97,19 @@ func TestOnlyActiveAlarmsAreBadNews(t *testing.T) {
 	}
 }
 
+func TestOldStatusIsStale(t *testing.T) {
+	s := Of(bench())
+	at := time.Date(2024, 11, 9, 20, 0, 0, 0, time.UTC)
+	for late, want := range map[time.Duration]bool{0: false, Stale: false, Stale + time.Second: true, -time.Hour: true} {
+		if _, stale := s.Age(at.Add(late)); stale != want {
+			t.Errorf("%s later: stale %v", late, stale)
+		}
+	}
+	if _, stale := (Status{Time: "yesterday"}).Age(at); !stale {
+		t.Error("a moment that cannot be read counts as now")
+	}
+}
+
 // NIST SP 811 (2008), B.8: t/°C = (t/°F − 32)/1.8, exact.
 func TestTemperaturesWithUnits(t *testing.T) {
 	for in, want := range map[string]float64{
