@@ -14,6 +14,7 @@ import (
 	"soakwarden/internal/journal"
 	"soakwarden/internal/journal/entry"
 	"soakwarden/internal/journal/verify"
+	"soakwarden/internal/replay"
 )
 
 func newJournalCommand() *cobra.Command {
@@ -26,14 +27,16 @@ func newJournalCommand() *cobra.Command {
 }
 
 func newJournalVerifyCommand() *cobra.Command {
-	var asJSON bool
+	var asJSON, again bool
 	var heads []string
 	cmd := &cobra.Command{
 		Use:   "verify FILE",
 		Short: "Compute the chain anew and say whether the record is whole",
 		Long: `Computes every hash of the record anew, trusting nothing that is stored, and says
 whether an entry was changed, removed, added or moved. A head that was printed
-on a report pins everything before it: --head 1234:HEX.
+on a report pins everything before it: --head 1234:HEX. With --replay every
+decision is made again from its recorded input and compared; what another
+version of the program recorded is not comparable, which is no failure.
 
 Ends with 1 when the journal does not verify, 2 when the file is no journal.`,
 		Args: cobra.ExactArgs(1),
@@ -42,14 +45,19 @@ Ends with 1 when the journal does not verify, 2 when the file is no journal.`,
 			if err != nil {
 				return err
 			}
-			rep, err := journal.Verify(args[0], known...)
-			if err != nil {
+			var rep verified
+			if rep.Report, err = journal.Verify(args[0], known...); err != nil {
 				return err
+			}
+			if again {
+				if err := rep.replay(args[0]); err != nil {
+					return err
+				}
 			}
 			if asJSON {
 				err = printJSON(cmd.OutOrStdout(), rep)
 			} else {
-				err = printVerified(cmd.OutOrStdout(), rep)
+				err = rep.print(cmd.OutOrStdout())
 			}
 			if err == nil && !rep.OK {
 				err = errBadNews
@@ -58,22 +66,69 @@ Ends with 1 when the journal does not verify, 2 when the file is no journal.`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	cmd.Flags().BoolVar(&again, "replay", false, "make every decision again and compare")
 	cmd.Flags().StringArrayVar(&heads, "head", nil, "a chain head noted elsewhere, as ENTRIES:HEX")
 	return cmd
 }
 
-func printVerified(w io.Writer, rep verify.Report) error {
-	for _, p := range rep.Problems {
+// verified is the answer of verify, with that of the replay when it was asked for.
+type verified struct {
+	verify.Report
+	Replay *replay.Report `json:"replay,omitempty"`
+}
+
+func (v *verified) replay(path string) error {
+	r, err := journal.OpenReader(path)
+	if err != nil {
+		return err
+	}
+	v.Replay, err = replay.Run(r, version())
+	if err = errors.Join(err, r.Close()); err != nil {
+		return err
+	}
+	if !v.Replay.OK {
+		v.OK = false
+		v.Problems = append(v.Problems, "the decisions in the record do not come out again")
+	}
+	return nil
+}
+
+func (v *verified) print(w io.Writer) error {
+	for _, p := range v.Problems {
 		if _, err := fmt.Fprintln(w, p); err != nil {
 			return err
 		}
 	}
+	if v.Replay != nil {
+		if err := printReplay(w, v.Replay); err != nil {
+			return err
+		}
+	}
 	word := "the record is whole"
-	if !rep.OK {
+	if !v.OK {
 		word = "the record is NOT whole"
 	}
-	_, err := fmt.Fprintf(w, "%s: %d entries, chain %s\n", word, rep.Entries, rep.Chain)
+	_, err := fmt.Fprintf(w, "%s: %d entries, chain %s\n", word, v.Entries, v.Chain)
 	return err
+}
+
+func printReplay(w io.Writer, rep *replay.Report) error {
+	for _, d := range rep.Differences {
+		if _, err := fmt.Fprintf(w, "run %d, %s, %.3f s: %s was %s, comes out as %s\n",
+			d.Run, d.Station, d.NowS, d.What, d.Recorded, d.Replayed); err != nil {
+			return err
+		}
+	}
+	for _, s := range rep.Stations {
+		text := fmt.Sprintf("run %d, %s: %d of %d decisions compared, %d differ", s.Run, s.Name, s.Compared, s.Ticks, s.Different)
+		if s.NotComparable != "" {
+			text += "; not comparable: " + s.NotComparable
+		}
+		if _, err := fmt.Fprintln(w, text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func parseHeads(texts []string) ([]verify.Head, error) {
