@@ -156,6 +156,7 @@ func (d *Daemon) plan() error {
 		for k := range probes {
 			p.Stations[i].Settings.Probes[k].Overdue = trusted && probes[k].Calibration.Overdue(wall)
 		}
+		d.record.Restored(p.Stations[i].Name, parts.Saved[p.Stations[i].Name])
 		d.record.Settings(p.Stations[i].Name, d.o.Version, p.Stations[i].Settings)
 	}
 	d.loop, err = loop.New(p)
