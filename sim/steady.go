@@ -25,7 +25,7 @@ func Steady(spec TubSpec, d Drive) (Truth, float64, error) {
 // method, the water at the spec's depth; pinned keeps the water's temperature
 // where it is. The accounts begin anew.
 func (t *Tub) equilibrium(pinned bool) error {
-	for range 200 {
+	for round := range 400 {
 		t.mass = t.spec.Depth * t.geo.base * physics.WaterDensity(t.Water())
 		t.swing = state{}
 		t.assemble(&t.t, t.drive.Room)
@@ -58,9 +58,14 @@ func (t *Tub) equilibrium(pinned bool) error {
 			for j := range rest {
 				move += float64(a[i][j] * rest[j])
 			}
-			move = min(max(move, -8), 8)
-			t.t[i] = min(t.t[i]+move, 150)
 			far = max(far, math.Abs(move))
+			// Bounded, because films far away say little here, and halved after a
+			// while, in case the search goes to and fro over a bend.
+			move = min(max(move, -15), 15)
+			if round > 100 {
+				move /= 2
+			}
+			t.t[i] += move
 		}
 		if far < 1e-9 {
 			t.cap = t.capacities()
@@ -68,7 +73,7 @@ func (t *Tub) equilibrium(pinned bool) error {
 			t.account.StoredAtStart, t.account.WaterAtStart = t.stored(), t.mass
 			return nil
 		}
-		if math.IsNaN(far) {
+		if !(far < 1e6) {
 			break
 		}
 	}

@@ -106,12 +106,14 @@ func power(x float64, n int) float64 {
 // WaterDensity returns the density of water at t °C, kg/m³: a cubic through
 // IAPWS SR6-08, within 0.06 from 5 to 70 °C, for the level of a tub.
 func WaterDensity(t float64) float64 {
+	t = min(t, 150)
 	return 1000.0468 + float64(t*(0.0265145+float64(t*(-6.38641e-3+float64(t*2.09759e-5)))))
 }
 
 // WaterConductivity returns the conductivity of water at t °C, W/mK: a parabola
-// through IAPWS SR6-08, within 0.001 from 5 to 70 °C.
+// through IAPWS SR6-08, within 0.001 from 5 to 70 °C; held above 100 °C.
 func WaterConductivity(t float64) float64 {
+	t = min(t, 100)
 	return 0.558105 + float64(t*(2.188658e-3-float64(t*1.064123e-5)))
 }
 
