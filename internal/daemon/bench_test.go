@@ -174,6 +174,7 @@ type model struct {
 	pins  []*pin
 	tick  int
 	every func(tick int)
+	input loop.Feedback
 }
 
 type still struct{ c sensors.Cycle }
@@ -198,6 +199,9 @@ func (m *model) bench(cfg *config.Config) (Bench, error) {
 		b.Buses = append(b.Buses, loop.Bus(&still{}))
 	}
 	b.Output = func(string) gpio.PinOut { return nil }
+	if m.input != nil {
+		b.Input = func(string) loop.Feedback { return m.input }
+	}
 	return b, nil
 }
 

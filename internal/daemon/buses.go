@@ -6,8 +6,11 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"time"
 
+	"soakwarden/controller"
 	"soakwarden/internal/config"
+	"soakwarden/internal/loop"
 	"soakwarden/internal/plan"
 	"soakwarden/sensors"
 	"soakwarden/sensors/ds248x"
@@ -26,7 +29,52 @@ func (d *Daemon) startBuses() error {
 	if d.cfg.Board.Undervoltage != "" {
 		d.spawn("supply voltage", d.watchSupply)
 	}
+	if in := d.button(); in != nil {
+		d.spawn("button", func(ctx context.Context) { d.watchButton(ctx, in) })
+	}
 	return nil
+}
+
+func (d *Daemon) button() loop.Feedback {
+	if d.cfg.Board.Button == "" || d.bench.Input == nil {
+		return nil
+	}
+	return d.bench.Input(d.cfg.Board.Button)
+}
+
+// watchButton takes a press for somebody who stands at the board. It looks
+// oftener than a tick because a press is short, and two looks must agree
+// because contacts bounce.
+func (d *Daemon) watchButton(ctx context.Context, in loop.Feedback) {
+	const look = 30 * time.Millisecond
+	tick := time.NewTicker(look)
+	defer tick.Stop()
+	var before, held bool
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		now := in.Seen() == controller.ContactClosed
+		if now == before && now != held {
+			held = now
+			if held {
+				d.present()
+			}
+		}
+		before = now
+	}
+}
+
+// present tells every station that somebody is here.
+func (d *Daemon) present() {
+	for i := range d.cfg.Stations {
+		d.loop.Submit(loop.ActRequest{
+			Station: d.cfg.Stations[i].Name, Who: "button", Why: "pressed at the board",
+			Act: controller.Act{Kind: controller.Presence, Place: controller.Board},
+		})
+	}
 }
 
 // OpenSource opens what a bus of the configuration is read through, for as long

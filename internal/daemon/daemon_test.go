@@ -11,11 +11,14 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
 
+	"soakwarden/controller"
+	"soakwarden/internal/config"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/page"
 	"soakwarden/internal/relay"
@@ -291,5 +294,63 @@ func TestAct(t *testing.T) {
 	}
 	if _, err := d.Act(loop.ActRequest{Station: "north"}); err == nil {
 		t.Error("an act was taken by a daemon that has stopped")
+	}
+}
+
+// bouncing is a button that is pressed twice, with contacts that bounce.
+type bouncing struct {
+	mu    sync.Mutex
+	looks int
+}
+
+func (b *bouncing) Seen() controller.Contact {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	const script = "....#.#.#####.#...........#####......"
+	if b.looks++; b.looks <= len(script) && script[b.looks-1] == '#' {
+		return controller.ContactClosed
+	}
+	return controller.ContactOpen
+}
+
+// A press at the board is the presence of a person, however short between two
+// ticks, and is recorded once.
+func TestButton(t *testing.T) {
+	t.Parallel()
+	dir := folder(t)
+	put(t, dir, "tub.toml", get(t, dir, "tub.toml")+"[board]\nbutton = \"bell\"\n[[input]]\nname = \"bell\"\npin = \"GPIO22\"\nactive_when = \"low\"\n")
+	m := &model{input: &bouncing{}}
+	presses := make(chan string, 9)
+	d := New(Options{File: filepath.Join(dir, "tub.toml"), Journal: "none"})
+	d.o.Parts.Bench = func(cfg *config.Config) (Bench, error) {
+		b, err := m.bench(cfg)
+		b.Hear = func(r *loop.Result, _ *loop.Loop) {
+			for _, a := range r.Stations[0].Acts {
+				if a.Act.Kind == controller.Presence && a.Act.Place == controller.Board {
+					presses <- a.Who
+				}
+			}
+		}
+		return b, err
+	}
+	if err := d.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		select {
+		case who := <-presses:
+			if who != "button" {
+				t.Errorf("pressed by %q", who)
+			}
+		case <-time.After(5 * time.Second):
+			t.Error("a press was missed")
+		}
+	}
+	time.Sleep(1100 * time.Millisecond)
+	if n := len(presses); n != 0 {
+		t.Errorf("%d presses too many", n)
+	}
+	if err := d.Stop(); err != nil {
+		t.Error(err)
 	}
 }

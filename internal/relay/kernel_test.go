@@ -21,6 +21,7 @@ type chips struct {
 	next   int
 	refuse unix.Errno // for setting values
 	noRead bool       // outputs cannot be read
+	noPull bool       // the chips have no pull resistors
 }
 
 type simChip struct {
@@ -34,6 +35,7 @@ type simLine struct {
 	consumer  string
 	output    bool
 	activeLow bool
+	pull      uint64 // the flag of the resistor, which stays
 	high      bool   // physical level while an output
 	stuck     *bool  // the level that the wire keeps, whatever is driven
 	outside   bool   // level while an input
@@ -137,6 +139,13 @@ func (k *chips) take(c *simChip, r *lineRequest) error {
 	l := c.lines[r.offsets[0]]
 	if l.consumer != "" {
 		return unix.EBUSY
+	}
+	const pulls = flagPullUp | flagPullDown | flagNoPull
+	if pull := r.config.flags & pulls; pull != 0 {
+		if k.noPull {
+			return unix.EINVAL
+		}
+		l.pull = pull
 	}
 	l.consumer = text(r.consumer[:])
 	l.activeLow = r.config.flags&flagActiveLow != 0

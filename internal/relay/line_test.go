@@ -45,6 +45,33 @@ func TestFirstLevelIsOff(t *testing.T) {
 	}
 }
 
+// A line that its process left is an input: the resistor must hold it at off.
+func TestALineThatWasLeftRestsAtOff(t *testing.T) {
+	for _, low := range []bool{false, true} {
+		c := header()
+		k, sys := newChips(t, c)
+		r, err := sys.Open(Spec{Name: "pad", Pin: "GPIO17", ActiveLow: low})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := r.Out(gpio.High); err != nil {
+			t.Fatal(err)
+		}
+		for fd := range k.lineFD {
+			_ = k.close(fd) // as the kernel does when the process is killed
+		}
+		if want := map[bool]uint64{false: flagPullDown, true: flagPullUp}[low]; c.lines[17].output || c.lines[17].pull != want {
+			t.Errorf("active low %v: left with pull %#x, want %#x", low, c.lines[17].pull, want)
+		}
+	}
+	c := header()
+	k, sys := newChips(t, c)
+	k.noPull = true
+	if _, err := sys.Open(Spec{Name: "pad", Pin: "GPIO17"}); err != nil || !slices.Equal(levels(c.lines[17]), []bool{false}) {
+		t.Errorf("a chip without resistors: %v, %v", err, c.lines[17].levels)
+	}
+}
+
 func TestFind(t *testing.T) {
 	second := &simChip{label: "expander", lines: []*simLine{{name: "K1"}, {name: "GPIO5"}, {}}}
 	dead := &simChip{label: "dead", dead: true}

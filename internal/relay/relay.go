@@ -48,12 +48,21 @@ func (s System) Open(spec Spec) (*Relay, error) {
 	return s.openSpot(spec, at)
 }
 
+// openSpot requests the line with its polarity, its off level and a pull
+// resistor towards off, all in one call. The resistor outlives the request on
+// the chips that have one: when the program dies and the kernel makes the line
+// an input again, it still rests at off, whatever its pull was at power-up.
 func (s System) openSpot(spec Spec, at spot) (*Relay, error) {
 	flags := uint64(flagOutput)
+	pull := uint64(flagPullDown)
 	if spec.ActiveLow {
 		flags |= flagActiveLow
+		pull = flagPullUp
 	}
-	l, err := s.request(at, flags)
+	l, err := s.request(at, flags|pull)
+	if errors.Is(err, unix.EINVAL) || errors.Is(err, unix.EOPNOTSUPP) {
+		l, err = s.request(at, flags) // the chip has no resistors
+	}
 	if err != nil {
 		return nil, fmt.Errorf("relay %s: %w", spec, err)
 	}
