@@ -20,7 +20,7 @@ func partOf(v *loop.StationView, i int, u status.Units) partView {
 	part := partView{
 		Name: probeName(v, i), Role: status.RoleWord(p.Role), ROM: p.ROM,
 		Value: "—", Quality: status.QualityWord(p.Reading.Quality), Age: "—",
-		Uncertainty: "±" + status.Celsius.Difference(p.Uncertainty),
+		Uncertainty: "±" + u.Difference(p.Uncertainty),
 		Abnormal:    p.Reading.Quality != controller.Good,
 	}
 	if !p.Calibrated {
