@@ -316,9 +316,6 @@ func (s *Station) judge() bool {
 	switch {
 	case want < judgeLeast:
 		return false
-	case got > float64(fitsMost*want)+slack+dryRise:
-		t.dry = true
-		return false
 	case got < float64(fitsLeast*want) || got > float64(fitsMost*want)+slack:
 		t.tries = min(t.tries+1, triesMost)
 		if t.tries == triesMost && !s.proofs[ProofPairing].Failed {

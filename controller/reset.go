@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"slices"
 	"time"
 
 	"periph.io/x/conn/v3/physic"
@@ -112,13 +113,9 @@ func (s *Station) count(a *Act) {
 	if a.Place != Page {
 		return
 	}
-	for i := range s.resets {
-		if s.resets[i] == 0 {
-			s.resets[i] = resetsSpan
-			return
-		}
-	}
-	must(false, "a reset from the page beyond the last one allowed")
+	free := slices.Index(s.resets[:], 0)
+	must(free >= 0, "a reset from the page beyond the last one allowed")
+	s.resets[free] = resetsSpan
 }
 
 func (s *Station) pageResetsLeft() int {

@@ -29,6 +29,8 @@ var update = flag.Bool("update", false, "rewrite the narrations under testdata")
 //	act KIND [CAUSE] [board] [seen]      a person's act; from the page unless at the board
 //	fault NAME, heal NAME                of the plant, of probes, of the program's health
 //	water C, room C, sun K/h, gain TIMES as said
+//	differ K                             the guard probe stands so much over the control probe
+//	stop                                 the treatment ends
 //	hush                                 say no more of every switching
 //	restart [clean|unclean N]            save, a station that knows nothing, restore
 //	show                                 where it stands
@@ -138,6 +140,10 @@ func (t *teller) do(f []string) error {
 		t.plant.sun = number(1) / 3600
 	case "gain":
 		t.plant.gain *= number(1)
+	case "stop":
+		t.in.Treatment.Running = false
+	case "differ":
+		t.plant.guardOff = number(1)
 	case "hush":
 		t.hush = true
 	case "restart":

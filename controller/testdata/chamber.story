@@ -44,3 +44,5 @@ show
   = over the limit: trip, unacknowledged, latched true. Open the door if the heat does not stop.
   = airflow lost: none, over, nobody answered, latched false. Look at the fan.
   = door open: none, over, nobody answered, latched false. Close the door.
+stop
+run 11m

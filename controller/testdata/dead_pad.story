@@ -19,46 +19,44 @@ run 5h
    1h13m30s  heat on
    1h23m15s  heat off
    1h46m18s  heat on
-   1h53m40s  heat off
-    2h9m49s  heat on
-   2h16m36s  heat off
-   2h33m58s  heat on
-   2h41m36s  heat off
-   2h58m44s  heat on
-    3h5m46s  heat off
-   3h21m44s  heat on
-   3h28m40s  heat off
-   3h44m53s  heat on
-   3h51m48s  heat off
-    4h9m11s  heat on
-   4h16m34s  heat off
-   4h33m44s  heat on
-    4h41m6s  heat off
-   4h57m44s  heat on
+    1h56m2s  heat off
+   2h18m15s  heat on
+   2h27m51s  heat off
+   2h49m53s  heat on
+   2h57m41s  heat off
+   3h15m35s  heat on
+   3h23m21s  heat off
+   3h41m53s  heat on
+   3h49m21s  heat off
+    4h7m14s  heat on
+   4h14m28s  heat off
+   4h30m44s  heat on
+   4h37m27s  heat off
+   4h54m24s  heat on
 fault pad dead
 run 4h
-    5h5m51s  heat off
-    5h10m1s  heat on
-    5h10m1s  series relay on
-   5h12m11s  heat off
-   5h13m10s  raised "no rise", 29.25 C
-   5h13m10s  alarm "no rise": normal -> unacknowledged, 29.25 C
-   5h17m31s  heat on
-   5h17m31s  series relay on
-   5h19m41s  heat off
-   5h24m31s  heat on
-   5h24m31s  series relay on
+    5h6m31s  heat off
+   5h10m40s  raised "no rise", 29.38 C
+   5h10m40s  alarm "no rise": normal -> unacknowledged, 29.38 C
+   5h10m41s  heat on
+   5h10m41s  series relay on
+   5h12m21s  heat off
+   5h17m41s  heat on
+   5h17m41s  series relay on
+   5h19m21s  heat off
+   5h24m11s  heat on
+   5h24m11s  series relay on
 show
-  = water 27.22, effective 27.79, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 27.27, effective 27.85, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
 heal pad dead
 run 2h
-   9h11m10s  cleared "no rise", 29.25 C
-   9h11m10s  alarm "no rise": unacknowledged -> over, nobody answered, 29.25 C
-  10h23m48s  ready on, 29.38 C
-  10h26m19s  heat off
-  10h44m24s  heat on
-  10h51m49s  heat off
+   9h11m40s  cleared "no rise", 29.38 C
+   9h11m40s  alarm "no rise": unacknowledged -> over, nobody answered, 29.38 C
+  10h21m19s  ready on, 29.38 C
+   10h24m6s  heat off
+  10h40m25s  heat on
+  10h47m28s  heat off
 show
-  = water 29.40, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 29.35, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = no rise: none, over, nobody answered, latched false. Look at pad, plug, lid and probe.

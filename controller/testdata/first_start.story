@@ -29,10 +29,10 @@ run 3h
    3h28m45s  heat on
     3h38m0s  heat off
    3h59m33s  heat on
-    4h6m30s  heat off
-   4h23m18s  heat on
-   4h30m27s  heat off
-    4h47m8s  heat on
-    4h54m6s  heat off
-   5h11m37s  heat on
-    5h19m4s  heat off
+    4h8m58s  heat off
+   4h31m38s  heat on
+   4h39m31s  heat off
+   4h57m44s  heat on
+    5h5m14s  heat off
+   5h22m28s  heat on
+   5h30m11s  heat off

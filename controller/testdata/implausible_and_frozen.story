@@ -17,16 +17,16 @@ until ready 4h
      45m32s  ready on, 29.38 C
 fault control implausible
 run 20s
-     45m41s  raised "probe implausible", 29.38 C
-     45m41s  alarm "probe implausible": normal -> unacknowledged, 29.38 C
-     45m41s  heat off
-     45m41s  series relay off
+     45m42s  raised "probe implausible", 29.38 C
+     45m42s  alarm "probe implausible": normal -> unacknowledged, 29.38 C
+     45m42s  heat off
+     45m42s  series relay off
 heal control implausible
 run 2m
      45m57s  cleared "probe implausible", 29.38 C
      45m57s  alarm "probe implausible": unacknowledged -> over, nobody answered, 29.38 C
      45m57s  series relay on
-     46m41s  heat on
+     46m42s  heat on
 fault guard frozen
 run 3h
      52m13s  heat off
@@ -37,7 +37,7 @@ run 3h
    2h16m11s  raised "probes differ", 28.69 C
    2h16m11s  alarm "probes differ": normal -> unacknowledged, 28.69 C
 show
-  = water 27.87, effective 29.29, stage "proven", waits for nothing, permitted false, reason "probe frozen", animal may be in
+  = water 27.87, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe frozen", animal may be in
   = probe implausible: none, over, nobody answered, latched false. Look for a wet plug or a short, then change the probe.
   = probes differ: heat off, unacknowledged, latched false. Compare both probes in one cup of water.
   = probe frozen: trip, unacknowledged, latched true. Change the probe.

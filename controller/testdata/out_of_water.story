@@ -20,24 +20,22 @@ run 4h
    1h13m30s  heat on
    1h23m15s  heat off
    1h46m18s  heat on
-   1h53m40s  heat off
-    2h9m49s  heat on
-   2h16m36s  heat off
-   2h33m58s  heat on
-   2h41m36s  heat off
-   2h58m44s  heat on
-    3h5m46s  heat off
-   3h21m44s  heat on
-   3h28m40s  heat off
-   3h44m53s  heat on
-   3h51m48s  heat off
+    1h56m2s  heat off
+   2h18m15s  heat on
+   2h27m51s  heat off
+   2h49m53s  heat on
+   2h57m41s  heat off
+   3h15m35s  heat on
+   3h23m21s  heat off
+   3h41m53s  heat on
+   3h49m21s  heat off
 fault guard out of water
 run 30m
     4h0m20s  raised "probe jumped", 26.38 C
     4h0m20s  alarm "probe jumped": normal -> unacknowledged, 26.38 C
     4h0m20s  series relay off
 show
-  = water 29.09, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe jumped", animal may be in
+  = water 29.07, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe jumped", animal may be in
   = probe jumped: heat off, unacknowledged, latched false. Put the probe back under water.
 act presence
     4h30m1s  act done
@@ -46,7 +44,7 @@ act presence
 run 20m
    4h30m11s  raised "probes differ", 29.12 C
    4h30m11s  alarm "probes differ": normal -> unacknowledged, 29.12 C
-    4h46m2s  heat off
+   4h46m29s  heat off
 show
   = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: warning, unacknowledged, latched false. Put the probe back under water.
@@ -64,15 +62,15 @@ run 2h
      5h1m1s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
      5h1m1s  series relay on
     5h2m46s  heat on
-    5h9m52s  heat off
+    5h9m49s  heat off
    5h27m19s  heat on
    5h34m41s  heat off
    5h52m11s  heat on
    5h59m43s  heat off
-   6h15m22s  heat on
-   6h22m12s  heat off
+   6h16m23s  heat on
+   6h23m26s  heat off
    6h40m11s  heat on
-   6h47m42s  heat off
+   6h47m23s  heat off
 show
   = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: none, over, nobody answered, latched false. Put the probe back under water.

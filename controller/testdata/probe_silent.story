@@ -17,23 +17,23 @@ until ready 4h
      45m32s  ready on, 29.38 C
 fault guard silent
 run 30s
-     45m41s  raised "probe silent", 29.38 C
-     45m41s  alarm "probe silent": normal -> unacknowledged, 29.38 C
-     45m41s  heat off
-     45m41s  series relay off
+     45m42s  raised "probe silent", 29.38 C
+     45m42s  alarm "probe silent": normal -> unacknowledged, 29.38 C
+     45m42s  heat off
+     45m42s  series relay off
 heal guard silent
 run 2m
       46m7s  cleared "probe silent", 29.38 C
       46m7s  alarm "probe silent": unacknowledged -> over, nobody answered, 29.38 C
       46m7s  series relay on
-     46m41s  heat on
+     46m42s  heat on
 fault guard silent
 run 2m
       48m3s  raised "probe silent", 29.38 C
       48m3s  alarm "probe silent": over, nobody answered -> unacknowledged, 29.38 C
       48m3s  heat off
       48m3s  series relay off
-     48m43s  latched "probe silent", 29.38 C
+     48m44s  latched "probe silent", 29.38 C
 act reset probe silent seen
       50m3s  act refused "probe silent": the cause persists
 heal guard silent
@@ -52,11 +52,11 @@ act acknowledge probe silent
 fault control silent
 fault guard silent
 run 2m
-     51m25s  raised "probe silent", 29.44 C
-     51m25s  alarm "probe silent": normal -> unacknowledged, 29.44 C
-     51m25s  heat off
-     51m25s  series relay off
-     52m15s  latched "probe silent", 29.44 C
+     51m26s  raised "probe silent", 29.44 C
+     51m26s  alarm "probe silent": normal -> unacknowledged, 29.44 C
+     51m26s  heat off
+     51m26s  series relay off
+     52m16s  latched "probe silent", 29.44 C
 show
-  = water 29.42, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe silent", animal may be in
+  = water 29.43, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe silent", animal may be in
   = probe silent: trip, unacknowledged, latched true. Look at the probe's plug and cable.

@@ -13,17 +13,17 @@ run 40h
      45m32s  ready on, 29.38 C
 gain 1.5
 run 24h
-  41h27m30s  raised "water low"
-  41h27m30s  alarm "water low": normal -> unacknowledged
+  42h54m10s  raised "water low"
+  42h54m10s  alarm "water low": normal -> unacknowledged
 show
-  = water 29.40, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 29.35, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = water low: warning, unacknowledged, latched false. Top up the water, then confirm the fill.
 gain 1.6
 run 24h
-  70h24m34s  raised "too cold", 26.56 C
-  70h24m34s  alarm "too cold": normal -> unacknowledged, 26.56 C
+  71h57m25s  raised "too cold", 26.56 C
+  71h57m25s  alarm "too cold": normal -> unacknowledged, 26.56 C
 show
-  = water 23.01, effective 23.60, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
+  = water 23.16, effective 23.73, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
   = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = water low: heat off, unacknowledged, latched false. Top up the water, then confirm the fill.
 act confirm fill board
@@ -31,7 +31,9 @@ act confirm fill board
 run 1h
    88h10m0s  cleared "water low"
    88h10m0s  alarm "water low": unacknowledged -> over, nobody answered
+  88h57m18s  cleared "too cold", 26.56 C
+  88h57m18s  alarm "too cold": unacknowledged -> over, nobody answered, 26.56 C
 show
-  = water 25.32, effective 25.41, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
+  = water 27.04, effective 27.08, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = too cold: none, over, nobody answered, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = water low: none, over, nobody answered, latched false. Top up the water, then confirm the fill.

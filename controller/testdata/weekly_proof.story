@@ -12,8 +12,8 @@ until ready 4h
      45m32s  ready on, 29.38 C
 run 164h
 show
-  = water 29.39, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-run 8h
-  168h33m18s  proof of "series relay" passed, 29.31 C
-show
   = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+run 8h
+  168h33m33s  proof of "series relay" passed, 29.44 C
+show
+  = water 29.39, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in

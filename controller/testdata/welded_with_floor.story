@@ -20,33 +20,31 @@ run 6h
    1h13m29s  heat on
     1h23m6s  heat off
    1h45m46s  heat on
-    1h53m6s  heat off
-    2h9m25s  heat on
-   2h16m12s  heat off
-   2h33m53s  heat on
-   2h41m32s  heat off
-   2h58m21s  heat on
-    3h5m22s  heat off
-   3h21m51s  heat on
-    3h29m5s  heat off
-   3h45m36s  heat on
-   3h52m29s  heat off
-     4h9m1s  heat on
-    4h16m7s  heat off
-   4h32m28s  heat on
-   4h39m25s  heat off
-   4h55m54s  heat on
-     5h3m5s  heat off
-   5h20m27s  heat on
-   5h27m48s  heat off
-   5h44m34s  heat on
-   5h51m39s  heat off
+   1h55m35s  heat off
+   2h18m23s  heat on
+    2h28m2s  heat off
+   2h50m40s  heat on
+    2h59m4s  heat off
+   3h17m54s  heat on
+    3h26m2s  heat off
+   3h45m19s  heat on
+    3h53m1s  heat off
+   4h10m15s  heat on
+   4h17m21s  heat off
+    4h35m6s  heat on
+   4h42m11s  heat off
+   4h58m40s  heat on
+    5h5m48s  heat off
+   5h22m17s  heat on
+   5h29m19s  heat off
+   5h46m38s  heat on
+   5h54m15s  heat off
 fault pad welded
 until latched 2h
-     6h2m1s  raised "unasked rise", 29.44 C
-     6h2m1s  latched "unasked rise", 29.44 C
-     6h2m1s  alarm "unasked rise": normal -> unacknowledged, 29.44 C
+     6h2m1s  raised "unasked rise", 29.50 C
+     6h2m1s  latched "unasked rise", 29.50 C
+     6h2m1s  alarm "unasked rise": normal -> unacknowledged, 29.50 C
 run 20m
 show
-  = water 29.23, effective 29.40, stage "proven", waits for nothing, permitted false, reason "unasked rise", animal may be in
+  = water 29.27, effective 29.40, stage "proven", waits for nothing, permitted false, reason "unasked rise", animal may be in
   = unasked rise: trip, unacknowledged, latched true. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
