@@ -26,6 +26,7 @@ type body struct {
 
 	// Factors of C + αK: a band matrix, band = high.
 	diag []float64
+	over []float64 // 1 over diag
 	band []float64
 	lift []float64 // what a kelvin of the medium does to the solution
 
@@ -39,7 +40,7 @@ func newBody(spec PieceSpec, start float64) *body {
 		b.wide, b.high = cellsSide, cellsSide
 	}
 	n := b.wide * b.high
-	for _, s := range []*[]float64{&b.t, &b.cap, &b.far, &b.near, &b.skin, &b.diag, &b.lift, &b.rhs, &b.mid} {
+	for _, s := range []*[]float64{&b.t, &b.cap, &b.far, &b.near, &b.skin, &b.diag, &b.over, &b.lift, &b.rhs, &b.mid} {
 		*s = make([]float64, n)
 	}
 	b.band = make([]float64, n*b.high)
@@ -125,36 +126,38 @@ func (b *body) factor(alpha float64) {
 		if i > 0 {
 			b.diag[i] += float64(alpha * b.near[i-1])
 		}
-		// band[i·w + m−1] is the entry between i and i−m.
+		// band[i·w + m] is the entry between i and i−w+m, so that a row and the
+		// values it meets run the same way.
 		row := b.band[i*w : (i+1)*w]
 		for m := range row {
 			row[m] = 0
 		}
 		if w > 1 && i > 0 {
-			row[0] = -float64(alpha * b.near[i-1])
+			row[w-1] = -float64(alpha * b.near[i-1])
 		}
 		if i >= w {
-			row[w-1] = -float64(alpha * b.far[i-w])
+			row[0] = -float64(alpha * b.far[i-w])
 		}
 	}
 	for i := range b.t {
 		row := b.band[i*w : (i+1)*w]
-		for m := min(w, i); m >= 1; m-- {
-			j := i - m
-			v := row[m-1]
-			// What the rows before have already taken up: L of i and j over shared columns.
-			for k := m + 1; k <= min(w, i); k++ {
-				if k-m <= w {
-					v -= float64(row[k-1] * float64(b.band[j*w+k-m-1]*b.diag[i-k]))
+		for m := max(0, w-i); m < w; m++ {
+			j := i - w + m
+			v := row[m]
+			// What the columns before have already taken up.
+			for k := max(0, w-i); k < m; k++ {
+				if at := w + k - m; at >= 0 {
+					v -= float64(row[k] * float64(b.band[j*w+at]*b.diag[i-w+k]))
 				}
 			}
-			row[m-1] = v / b.diag[j]
+			row[m] = v / b.diag[j]
 		}
-		for m := 1; m <= min(w, i); m++ {
-			b.diag[i] -= float64(row[m-1] * float64(row[m-1]*b.diag[i-m]))
+		for m := max(0, w-i); m < w; m++ {
+			b.diag[i] -= float64(row[m] * float64(row[m]*b.diag[i-w+m]))
 		}
 	}
 	for i := range b.t {
+		b.over[i] = 1 / b.diag[i]
 		b.lift[i] = float64(alpha * b.skin[i])
 	}
 	b.solve(b.lift)
@@ -164,20 +167,30 @@ func (b *body) factor(alpha float64) {
 func (b *body) solve(r []float64) {
 	w := b.high
 	for i := range r {
-		row := b.band[i*w : (i+1)*w]
-		v := r[i]
-		for m := 1; m <= min(w, i); m++ {
-			v -= float64(row[m-1] * r[i-m])
+		from := max(0, i-w)
+		row, seg := b.band[i*w+w-(i-from):(i+1)*w], r[from:i]
+		seg = seg[:len(row)]
+		// Two sums, because one would wait for itself.
+		even, odd := 0.0, 0.0
+		m := 0
+		for ; m+1 < len(row); m += 2 {
+			even += float64(row[m] * seg[m])
+			odd += float64(row[m+1] * seg[m+1])
 		}
-		r[i] = v
+		if m < len(row) {
+			even += float64(row[m] * seg[m])
+		}
+		r[i] -= even + odd
+	}
+	for i, o := range b.over {
+		r[i] = float64(r[i] * o)
 	}
 	for i := len(r) - 1; i >= 0; i-- {
-		r[i] /= b.diag[i]
-	}
-	for i := len(r) - 1; i >= 0; i-- {
-		row := b.band[i*w : (i+1)*w]
-		for m := 1; m <= min(w, i); m++ {
-			r[i-m] -= float64(row[m-1] * r[i])
+		from := max(0, i-w)
+		row, seg, v := b.band[i*w+w-(i-from):(i+1)*w], r[from:i], r[i]
+		seg = seg[:len(row)]
+		for m, l := range row {
+			seg[m] -= float64(l * v)
 		}
 	}
 }

@@ -172,7 +172,7 @@ func (n *network) conductRoom(i int, g float64) {
 func (n *network) film(f physics.Film, area float64, x *state, i, j int, swing, beside float64) float64 {
 	d := x[i] - x[j]
 	var q, s, bend float64
-	if g := math.Abs(swing) * 0.5773502691896258; g > 1e-3 {
+	if g := float64(math.Abs(swing) * 0.5773502691896258); g > 1e-3 {
 		q1, s1, b1 := f.Curve(d - g)
 		q2, s2, b2 := f.Curve(d + g)
 		q, s = (q1+q2)/2, (q2-q1)/(2*g)
