@@ -17,20 +17,19 @@ func newSizeCommand() *cobra.Command {
 		Long: `Heat budget of each station: warming up, holding, a relay that sticks on, a power
 cut, evaporation, the floor; and a verdict.
 
-Ends with 1 when a station is dangerous, 2 when the configuration has mistakes.`,
+A file whose mistakes are not about heat is answered too, and they are printed
+beside the answer. Ends with 1 when a station is dangerous, 2 without an answer.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			cfg, problems, err := config.Load(args[0])
+			sizes, problems, err := sizing.SizeFile(args[0])
 			if err != nil {
 				return err
 			}
-			if cfg == nil {
+			if config.Unusable(problems) {
 				fmt.Fprint(cmd.ErrOrStderr(), config.Text(args[0], problems))
-				return fmt.Errorf("%s has mistakes: mend them first", args[0])
 			}
-			sizes, err := sizing.SizeAll(cfg)
-			if err != nil {
-				return err
+			if sizes == nil {
+				return fmt.Errorf("%s has mistakes about heat: mend them first", args[0])
 			}
 			if asJSON {
 				err = printJSON(cmd.OutOrStdout(), map[string]any{"stations": sizes})

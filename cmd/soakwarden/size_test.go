@@ -41,4 +41,12 @@ func TestSizeOfADangerousPadIsBadNews(t *testing.T) {
 	if status != 2 || out != "" || !strings.Contains(errOut, "12 mistakes") {
 		t.Errorf("status %d\n%s\n%s", status, out, errOut)
 	}
+
+	// A bench without its second probe may not run, but it has a heat budget.
+	single := string(text)
+	single = single[:strings.Index(single, "  # At the lowest level")]
+	out, errOut, status = answer("size", fileWith(t, single))
+	if status != 0 || !strings.Contains(out, "north (tub): FITS") || !strings.Contains(errOut, "one in-water probe cannot leave") {
+		t.Errorf("status %d\n%s\n%s", status, out, errOut)
+	}
 }

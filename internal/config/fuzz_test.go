@@ -46,6 +46,9 @@ func FuzzParse(f *testing.F) {
 			t.Errorf("relays alone %+v, in the settings %+v", relays, cfg.Relays)
 		}
 		for _, s := range cfg.Stations {
+			if !s.Sizeable() {
+				t.Errorf("clean and not sizeable: %+v", s)
+			}
 			if s.SetPoint > HighestTarget || s.Tub.Depth > 0.15 || s.Cutoff > physic.ZeroCelsius+75*physic.Celsius {
 				t.Errorf("a bound was passed: %+v", s)
 			}

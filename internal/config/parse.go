@@ -25,12 +25,26 @@ const mostProblems = 500
 // is nil when any of the problems is an Error; the problems come in the order
 // of their places.
 func Parse(name string, data []byte) (*Config, []Problem) {
+	cfg, problems := Draft(name, data)
+	if Unusable(problems) {
+		return nil, problems
+	}
+	return cfg, problems
+}
+
+// Draft reads a configuration like Parse, and returns what it could make out
+// even when there are mistakes. A draft is for answering questions about a
+// bench that is being planned (see Station.Sizeable); nothing may run on it. It
+// is nil when the file is no TOML at all.
+func Draft(name string, data []byte) (*Config, []Problem) {
 	tree, r := decode(data)
 	cfg := &Config{File: name}
 	sum := sha256.Sum256(data)
 	cfg.Checksum = hex.EncodeToString(sum[:])
 	if tree != nil {
 		r.bench(cfg, tree)
+	} else {
+		cfg = nil
 	}
 	slices.SortStableFunc(r.problems, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
@@ -39,11 +53,6 @@ func Parse(name string, data []byte) (*Config, []Problem) {
 		rest := len(r.problems) - mostProblems
 		r.problems = r.problems[:mostProblems]
 		r.add(Place{1, 1}, Error, "and %d more mistakes: mend these first", rest)
-	}
-	for _, p := range r.problems {
-		if p.Severity == Error {
-			return nil, r.problems
-		}
 	}
 	return cfg, r.problems
 }

@@ -180,8 +180,10 @@ func (r *reader) piece(v any, path, what string) Piece {
 		switch written := p.at.has(key); {
 		case p.Shape == "":
 		case written && !slices.Contains(belongs[p.Shape], key):
+			p.at["shape!"] = p.at.of(key)
 			r.add(p.at.of(key), Error, "%s: %s does not belong to a %s: take it out", what, key, p.Shape)
 		case !written && slices.Contains(need[p.Shape], key):
+			p.at["shape!"] = p.at.of("")
 			r.add(p.at.of(""), Error, "%s: %s is missing, which a %s needs: write %s = \"60mm\"", what, key, p.Shape, key)
 		}
 	}

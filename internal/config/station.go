@@ -57,6 +57,21 @@ type Station struct {
 // begins when it is not. Keys of the tub or chamber are "tub.pad", "chamber.heater".
 func (s *Station) At(key string) Place { return s.at.of(key) }
 
+// Sizeable says whether all that a heat budget needs was written without a
+// mistake: it is true of every station of a Config that Parse returned.
+func (s *Station) Sizeable() bool {
+	switch s.Kind {
+	case controller.Tub:
+		return s.Species.Name != "" && s.at.has("cutoff") &&
+			!s.at.bad("set_point", "cutoff", "too_cold", "differential", "floor_bound", "ramp", "room_coldest", "room_warmest", "cutout", "tub") &&
+			s.Cutoff > s.SetPoint && s.TooCold < s.SetPoint && s.RoomColdest <= s.RoomWarmest
+	case controller.Chamber:
+		return !s.at.bad("set_point", "differential", "limit", "room_coldest", "room_warmest", "cutout", "chamber", "piece") &&
+			(s.Chamber.Freeze || s.Limit > s.SetPoint) && s.RoomColdest <= s.RoomWarmest
+	}
+	return false
+}
+
 // Tub is the box with the water and the animal. Lengths in metres.
 type Tub struct {
 	Length, Width float64 // inside, of the water surface

@@ -180,6 +180,9 @@ func (r *reader) chamber(s *Station, t map[string]any, path, what string) {
 	seen := map[string]bool{}
 	for n, v := range r.list(t["piece"], join(path, "piece"), "station piece") {
 		p := r.piece(v, element(join(path, "piece"), n), fmt.Sprintf("%s: %s", what, titled("piece", v, n)))
+		if p.at.bad("name", "shape", "material", "thickness", "area", "diameter", "width", "height", "length", "moisture") {
+			s.at["piece!"] = p.at.of("")
+		}
 		if p.Name != "" && seen[p.Name] {
 			r.add(p.at.of("name"), Error, "%s: piece %s: the name is taken by a piece above: write another", what, show(p.Name))
 		}

@@ -90,7 +90,7 @@ func (f *finding) tub() {
 			f.add(at, config.Advice, "the pad has %.0f W/m²: over %.0f a floor probe is advised; it finds a stuck relay in minutes", flux, config.FloorProbeAdvice)
 		}
 	}
-	stuck, _, err := stuckOn(spec, st.RoomWarmest.Celsius())
+	stuck, err := stuckOn(spec, st.RoomWarmest.Celsius())
 	if err != nil {
 		f.add(at, config.Error, "%v: look at the sizes again", err)
 		return

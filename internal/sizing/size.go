@@ -3,6 +3,7 @@ package sizing
 import (
 	"fmt"
 	"math"
+	"os"
 
 	"soakwarden/controller"
 	"soakwarden/internal/config"
@@ -57,6 +58,28 @@ type Size struct {
 	StrongestWithoutCut *float64 `json:"pad_without_cut_out_w"` // the most that is harmless stuck on in the warmest room
 	Advice              []string `json:"advice"`
 	Kind                string   `json:"kind"`
+}
+
+// SizeFile works out the heat budget of every station in a file. A file with
+// mistakes is answered too, as long as none of them is about heat: whoever
+// plans a bench asks before the last probe is bought. The problems are those of
+// the file; sizes is nil when no answer could be given.
+func SizeFile(path string) (sizes []Size, problems []config.Problem, err error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	cfg, problems := config.Draft(path, data)
+	if cfg == nil || len(cfg.Stations) == 0 {
+		return nil, problems, nil
+	}
+	for i := range cfg.Stations {
+		if !cfg.Stations[i].Sizeable() {
+			return nil, problems, nil
+		}
+	}
+	sizes, err = SizeAll(cfg)
+	return sizes, problems, err
 }
 
 // SizeAll works out the heat budget of every station.
