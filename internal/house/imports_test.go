@@ -23,7 +23,7 @@ var mayImport = map[string][]string{
 	"controller/alarm":        {},
 	"controller/observer":     {},
 	"controller/pairing":      {},
-	"controller/treatment":    {},
+	"controller/treatment":    {"controller"},
 	"controller/procedure":    {},
 	"controller":              {"controller/alarm", "controller/observer"},
 	"sensors":                 {"controller"},
