@@ -77,8 +77,9 @@ func actEntry(a *loop.ActRequest) *entry.Act {
 	return &out
 }
 
-func eventEntry(e *controller.Event) *entry.Event {
-	return &entry.Event{
+// EventOf is an event in the record's numbers.
+func EventOf(e *controller.Event) entry.Event {
+	return entry.Event{
 		Event: uint8(e.Kind), Cause: uint8(e.Cause), From: e.From, To: e.To, Refusal: uint8(e.Refusal),
 		On: e.On, Probe: e.Probe, Number: e.Number, Value: int64(e.Value),
 	}

@@ -91,7 +91,8 @@ func (s *scribe) tick(r *loop.Result) (urgent bool) {
 			s.add(st.Name, actEntry(&st.Acts[j]), quick)
 		}
 		for j := range st.Output.Events {
-			s.add(st.Name, eventEntry(&st.Output.Events[j]), quick)
+			e := EventOf(&st.Output.Events[j])
+			s.add(st.Name, &e, quick)
 		}
 	}
 	for i := range r.Relays {

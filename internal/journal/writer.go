@@ -32,7 +32,6 @@ type writer struct {
 	attempt verify.Tree   // the chain with the batch in flight
 	moment  time.Duration // of the last sync, on the journal's clock
 	deserts int           // sessions left behind since the last success
-	lost    uint64        // entries that the card lost after they had been written
 }
 
 // owner says who has a session: the goroutine that works, or nobody.

@@ -51,9 +51,9 @@ type Probe struct {
 	LargestGap  time.Duration
 	Low, High   [Bins]float64 // °C, NaN without data
 
-	run, last time.Time
-	heldAt    time.Time
-	held      bool
+	last   time.Time
+	heldAt time.Time
+	held   bool
 }
 
 // Event is one thing that happened.
