@@ -333,7 +333,7 @@ func (o *Observer) acquitDead() {
 }
 
 // judge puts all that is known into one word and one advice.
-func (o *Observer) judge(h, u float64) {
+func (o *Observer) judge(h float64) {
 	w, d := o.unasks.stage, o.norise.stage
 	outside := o.riseHold >= riseWait
 	f := &o.findings
@@ -348,8 +348,8 @@ func (o *Observer) judge(h, u float64) {
 		o.verdict = ProvenUnasked
 	case d == proven:
 		o.verdict = ProvenNoRise
-	case f.NoRise && u > 0.5, f.NoRise && !f.Unasked:
-		o.verdict = SuspectNoRise
+	case f.NoRise && (!f.Unasked || o.verdict != SuspectUnasked && o.verdict != CannotTell):
+		o.verdict = SuspectNoRise // with both suspected the word that was said first stays
 	case f.Unasked && w == suspected:
 		o.verdict = SuspectUnasked
 	case f.Unasked:
@@ -394,5 +394,5 @@ func (o *Observer) Acquit() {
 	for i := range o.runs {
 		o.runs[i].frozen, o.runs[i].known = false, false
 	}
-	o.judge(0, 0)
+	o.judge(0)
 }

@@ -289,7 +289,7 @@ func (o *Observer) block() {
 	}
 	o.level(h, u, water)
 	o.inquire(h, u, pad, water)
-	o.judge(h, u)
+	o.judge(h)
 	for i := range o.runs {
 		o.runs[i].moved = false
 	}
@@ -308,7 +308,7 @@ func (o *Observer) blind(h, u, closed float64, p [2]float64) {
 		o.known = false
 	}
 	o.trace.clear()
-	o.judge(h, u)
+	o.judge(h)
 }
 
 // water is the mean of the believed in-water probes of this block.

@@ -149,7 +149,7 @@ func (o *Observer) Restore(b []byte) error {
 	*o = next
 	o.interrupt()
 	unasked, noRise := o.sinceUnasked, o.sinceNoRise
-	o.judge(0, 0)
+	o.judge(0)
 	o.sinceUnasked, o.sinceNoRise = unasked, noRise // no time has passed
 	o.findings.Jumped = o.pair.jumped
 	return nil
