@@ -96,6 +96,11 @@ func (s ChamberSpec) Check() error {
 		if err := p.Check(); err != nil {
 			return fmt.Errorf("chamber, piece %d: %w", i+1, err)
 		}
+		if s.Power < 0 {
+			if err := p.freezable(); err != nil {
+				return fmt.Errorf("chamber, piece %d: %w", i+1, err)
+			}
+		}
 	}
 	return nil
 }

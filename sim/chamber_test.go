@@ -158,7 +158,10 @@ func TestChamberSaysWhatIsWrong(t *testing.T) {
 		"length is 0":          func(s *ChamberSpec) { s.Length = 0 },
 		"power is NaN":         func(s *ChamberSpec) { s.Power = math.NaN() },
 		"no material is named": func(s *ChamberSpec) { s.Wall = "unknown" },
-		"piece 1: shelf":       func(s *ChamberSpec) { s.Pieces = []PieceSpec{{Name: "shelf", Material: "glass"}} },
+		"dry it to 28 %": func(s *ChamberSpec) {
+			s.Power, s.Pieces = -100, []PieceSpec{{Name: "log", Shape: Cylinder, Diameter: 0.1, Material: "oak", Moisture: 0.8}}
+		},
+		"piece 1: shelf": func(s *ChamberSpec) { s.Pieces = []PieceSpec{{Name: "shelf", Material: "glass"}} },
 	} {
 		s := chamberSpec
 		spoil(&s)

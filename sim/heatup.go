@@ -33,6 +33,11 @@ func (h HeatupSpec) Check() error {
 	if err := h.Piece.Check(); err != nil {
 		return err
 	}
+	if h.Target < 0 && h.Start > h.Target {
+		if err := h.Piece.freezable(); err != nil {
+			return err
+		}
+	}
 	for _, b := range []struct {
 		name     string
 		v        float64
@@ -59,6 +64,10 @@ const longestHeatup = 365 * 86400.0
 // Heatup works out how long a piece takes to heat or cool to its core, and the
 // curve to there. A target that lies beyond the medium is never reached: that
 // is an answer and not an error.
+//
+// It is conduction alone. Wet wood in dry air is held back by what evaporates
+// from it, and takes longer than this says; free water that must freeze takes
+// so much longer that such a question is refused.
 func Heatup(h HeatupSpec) (HeatupResult, error) {
 	if err := h.Check(); err != nil {
 		return HeatupResult{}, err

@@ -204,14 +204,17 @@ func TestHeatupNever(t *testing.T) {
 func TestHeatupSaysWhatIsWrong(t *testing.T) {
 	good := HeatupSpec{Piece: PieceSpec{Shape: Slab, Thickness: 0.02, Material: "pine"}, Start: 20, Medium: 60, Film: 15, Target: 56}
 	for want, spoil := range map[string]func(*HeatupSpec){
-		"film is 0":               func(h *HeatupSpec) { h.Film = 0 },
-		"start is NaN":            func(h *HeatupSpec) { h.Start = math.NaN() },
-		"thickness is -1":         func(h *HeatupSpec) { h.Piece.Thickness = -1 },
-		"no material is named":    func(h *HeatupSpec) { h.Piece.Material = "balsa-ish" },
-		"has no moisture":         func(h *HeatupSpec) { h.Piece.Material, h.Piece.Moisture = "slate", 0.1 },
-		"moisture is 12":          func(h *HeatupSpec) { h.Piece.Moisture = 12 },
-		"diameter is 0":           func(h *HeatupSpec) { h.Piece.Shape = Cylinder },
-		"height is 0":             func(h *HeatupSpec) { h.Piece.Shape, h.Piece.Width = Bar, 0.1 },
+		"film is 0":            func(h *HeatupSpec) { h.Film = 0 },
+		"start is NaN":         func(h *HeatupSpec) { h.Start = math.NaN() },
+		"thickness is -1":      func(h *HeatupSpec) { h.Piece.Thickness = -1 },
+		"no material is named": func(h *HeatupSpec) { h.Piece.Material = "balsa-ish" },
+		"has no moisture":      func(h *HeatupSpec) { h.Piece.Material, h.Piece.Moisture = "slate", 0.1 },
+		"moisture is 12":       func(h *HeatupSpec) { h.Piece.Moisture = 12 },
+		"diameter is 0":        func(h *HeatupSpec) { h.Piece.Shape = Cylinder },
+		"height is 0":          func(h *HeatupSpec) { h.Piece.Shape, h.Piece.Width = Bar, 0.1 },
+		"dry it to 28 %": func(h *HeatupSpec) {
+			h.Piece.Moisture, h.Medium, h.Target = 0.6, -20, -18
+		},
 		"write slab, cylinder or": func(h *HeatupSpec) { h.Piece.Shape = 7 },
 	} {
 		h := good

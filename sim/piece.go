@@ -20,10 +20,7 @@ func (p PieceSpec) WithDefaults() PieceSpec {
 // Check says what is wrong with the piece and what to write instead.
 func (p PieceSpec) Check() error {
 	p = p.WithDefaults()
-	name := p.Name
-	if name == "" {
-		name = "piece"
-	}
+	name := p.called()
 	bounded := func(what string, v, low, top float64, unit string) error {
 		// Written so that NaN fails it.
 		if !(v >= low && v <= top) {
@@ -80,6 +77,24 @@ func (p PieceSpec) Check() error {
 		return fmt.Errorf("%s: %s has no moisture in its properties, leave moisture out or name a wood", name, p.Material)
 	}
 	return nil
+}
+
+// freezable says whether the piece may be frozen in the model, which has no
+// heat of freezing: only water that is bound in the wood stays unfrozen.
+func (p PieceSpec) freezable() error {
+	if p.Moisture > physics.FibreSaturation {
+		return fmt.Errorf("%s: moisture is %g %% and the water that lies free in the wood would freeze, which the model does not count: dry it to %g %% or less",
+			p.called(), 100*p.Moisture, 100*physics.FibreSaturation)
+	}
+	return nil
+}
+
+// called returns the piece's name for a message.
+func (p PieceSpec) called() string {
+	if p.Name == "" {
+		return "piece"
+	}
+	return p.Name
 }
 
 // at returns density kg/m³, conductivity W/mK and heat capacity J/kgK at t °C.

@@ -14,8 +14,10 @@ const (
 	PlateDown        = 0.27 // hot surface facing down, n = 1/4 (9.32)
 	VerticalLaminar  = 0.59 // vertical plate, Ra 1e4 to 1e9, n = 1/4 (9.24)
 	// LayerTurbulent is for water between a warm lower and a cool upper half:
-	// twice the plate's, because the exchange between two stirred halves has no
-	// wall whose boundary layer would carry it. An assumption, not a source.
+	// twice the plate's, because two halves meet without a wall. An assumption,
+	// not a source, and on the side of too little mixing: free water would be
+	// within some 0.05 K from bottom to top, a tub with an animal that fills
+	// half of it is not free, and a probe should not be flattered.
 	LayerTurbulent = 0.30
 )
 
