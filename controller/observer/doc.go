@@ -26,6 +26,12 @@
 // demand for heat, a gap, a lid or a missing probe suspends a test and does
 // not acquit. Learning is frozen while anything is suspected.
 //
+// What a lid does to the water looks like a dead pad, what the sun does like a
+// welded relay, and both are larger than the fault. Four things tell them
+// apart, in the order of their speed: the floor over the pad, which neither
+// touches; the layers, which a lid makes steeper and a dead pad flatter; a
+// switch through which the water went straight; and the answer to a test.
+//
 // Sources: the filter is Kalman's (1960); the matched signature of a jump after
 // a Kalman filter is Willsky and Jones (1976), "A generalized likelihood ratio
 // approach to the detection and estimation of jumps in linear systems"; the

@@ -6,20 +6,20 @@ import "math"
 // upper layer cools against the lower by the heat that leaves the surface, so
 // the allowance grows with that flux.
 const (
-	pairBase   = 0.30 // K
-	pairLeast  = 0.15 // K, on top: eddies of 0.04 K at each probe, and codes
-	pairFlux   = 400  // W/m² that hold one kelvin of layering
-	pairMost   = 1.2  // K, the largest threshold
-	pairMoved  = 0.35 // K that one must have moved against the other within a minute
-	pairHold   = 20.0 // s for which a jump lasts
-	pairPhase  = 300.0
-	pairLong   = 1800.0
+	pairBase   = 0.30   // K
+	pairLeast  = 0.15   // K, on top: eddies of 0.04 K at each probe, and codes
+	pairFlux   = 400    // W/m² that hold one kelvin of layering
+	pairMost   = 1.2    // K, the largest threshold
+	pairMoved  = 0.35   // K that one must have moved against the other within a minute
+	pairHold   = 20.0   // s for which a jump lasts
+	pairPhase  = 300.0  // s of difference in each phase of a cycle …
+	pairLong   = 1800.0 // … or altogether
 	pairFreeze = 0.30   // K beyond which the baseline no longer follows
 	pairSettle = 1200.0 // s after a water change before it follows again
-	pairLag    = 3600.0
-	pairBack   = 0.2   // K: a jumped probe that is this near its baseline …
-	pairHeal   = 600.0 // … for this long agrees again
-	volumeHeat = 4.18e6
+	pairLag    = 3600.0 // s of the running means
+	pairBack   = 0.2    // K: a jumped probe that is this near its baseline …
+	pairHeal   = 600.0  // … for this long agrees again
+	volumeHeat = 4.18e6 // J/m³K of water
 )
 
 // history is how many blocks back a jump is looked for: a minute before the
@@ -56,10 +56,10 @@ type pair struct {
 // heat passes. That tells the two apart where the difference is large enough
 // to be seen among eddies.
 const (
-	leanLag   = 120.0
-	leanClear = 1.5  // standard deviations of lean that rise must have
-	leanSays  = 0.25 // of rise: half way between the two
-	leanPace  = 0.005
+	leanLag   = 120.0 // s, longer than the eddies and shorter than the wait for evidence
+	leanClear = 1.5   // standard deviations of lean that rise must have
+	leanSays  = 0.25  // of rise: a lid is under 0, a dead pad near 1 but late by the lag
+	leanPace  = 0.005 // of the error, per block
 )
 
 // layers learns and applies that; pad is 0…1, the pad's power as the water
