@@ -23,7 +23,10 @@ type kernelClock struct{ start time.Time }
 // NewClock is the kernel's clock, counting from now.
 func NewClock() Clock { return kernelClock{time.Now()} }
 
-func (c kernelClock) Now() time.Duration { return time.Since(c.start) }
+// Now is given in whole milliseconds: every decision is recorded with its time,
+// and the noise below a millisecond would take more room on the card than the
+// temperatures.
+func (c kernelClock) Now() time.Duration { return time.Since(c.start).Truncate(time.Millisecond) }
 
 func (c kernelClock) Wall() (time.Time, bool) { return time.Now().UTC(), synchronised() }
 
