@@ -24,6 +24,7 @@ var commands = []func() *cobra.Command{
 	newCampaignCommand,
 	newDemoCommand,
 	newCheckCommand,
+	newFollowupCommand,
 	newHeatupCommand,
 	newJournalCommand,
 	newNoteCommand,
