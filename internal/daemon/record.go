@@ -126,6 +126,9 @@ func (d *Daemon) plan() error {
 		Saved: map[string][]byte{}, Version: d.o.Version,
 		Demo: d.o.Parts.Bench != nil, Speed: d.o.Parts.Speed,
 	}
+	if wall, trusted := d.clock.Wall(); trusted {
+		parts.Wall = wall
+	}
 	if d.buzzerOfLoop != nil {
 		parts.Buzzer = d.buzzerOfLoop
 	}

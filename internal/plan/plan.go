@@ -6,10 +6,10 @@ package plan
 
 import (
 	"fmt"
+	"time"
 
 	"periph.io/x/conn/v3/gpio"
 
-	"soakwarden/controller"
 	"soakwarden/internal/config"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/sizing"
@@ -25,8 +25,11 @@ type Parts struct {
 	Saved   map[string][]byte               // state of each station from before
 	Truth   func(i int) *loop.TruthView     // the model's truth, nil on hardware
 	Version string
-	Demo    bool
-	Speed   float64
+	// Wall is the date against which calibrations are overdue; zero when no
+	// clock can be trusted, and then none is.
+	Wall  time.Time
+	Demo  bool
+	Speed float64
 }
 
 // Build makes the loop's plan.
@@ -89,7 +92,8 @@ func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	if parts.Truth != nil {
 		s.Truth = func() *loop.TruthView { return parts.Truth(i) }
 	}
-	for _, probe := range st.Probes {
+	for k, probe := range st.Probes {
+		s.Settings.Probes[k].Overdue = !parts.Wall.IsZero() && probe.Calibration.Overdue(parts.Wall)
 		s.Probes = append(s.Probes, loop.ProbePlan{Bus: busIndex(cfg, probe.Bus), Address: probe.Address, ROM: probe.ROM})
 	}
 	return s, nil
@@ -110,29 +114,9 @@ func Probes(cfg *config.Config, bus string) []sensors.Probe {
 	for i := range cfg.Stations {
 		for _, p := range cfg.Stations[i].Probes {
 			if p.Bus == bus {
-				list = append(list, sensors.Probe{Address: p.Address, Calibration: Calibration(p.Calibration)})
+				list = append(list, sensors.Probe{Address: p.Address, Calibration: p.Calibration.Applied()})
 			}
 		}
 	}
 	return list
-}
-
-// Calibration is a configured calibration as the sensors apply it. The
-// configuration gives what must be added at a true temperature; the sensors
-// want it at the reading.
-func Calibration(c config.Calibration) sensors.Calibration {
-	s := sensors.Calibration{Date: c.Date, Due: c.Due, Method: c.Method, Uncertainty: c.Uncertainty}
-	if !c.Done {
-		return s
-	}
-	one := sensors.Offset(c.Offset, c.Uncertainty).Corrections[0]
-	if c.OffsetAt != 0 {
-		one.At = controller.Below(c.OffsetAt, c.Offset)
-	}
-	s.Points, s.Corrections[0] = 1, one
-	if c.Second {
-		s.Points = 2
-		s.Corrections[1] = sensors.Correction{At: controller.Below(c.SecondAt, c.SecondOffset), Add: c.SecondOffset}
-	}
-	return s
 }

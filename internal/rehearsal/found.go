@@ -150,6 +150,16 @@ func nameable(faults []rig.Fault) bool {
 	return false
 }
 
+// oneKind says whether nothing but one kind of fault happens.
+func oneKind(faults []rig.Fault) bool {
+	for _, f := range faults {
+		if f.Kind != faults[0].Kind {
+			return false
+		}
+	}
+	return true
+}
+
 // cutoffGrace is how far over the cutoff our own heat may ever bring the water:
 // what is under way when both relays open.
 const cutoffGrace = 0.5
@@ -166,7 +176,7 @@ func (w *watcher) objections() []Violation {
 		object := func(judge, format string, args ...any) {
 			list = append(list, Violation{Judge: judge, Text: st.Name + ": " + fmt.Sprintf(format, args...)})
 		}
-		single := len(w.run.scenario.Faults) <= 1
+		single := oneKind(w.run.scenario.Faults)
 		if single && s.worstByUs > faultRise {
 			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)
 		}

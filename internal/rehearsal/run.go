@@ -119,7 +119,7 @@ func (s *Scenario) Run(o Options) (*Outcome, error) {
 
 // start begins a life of the program.
 func (r *Run) start(now time.Duration) error {
-	parts := plan.Parts{Saved: r.saved, Version: "rehearsal"}
+	parts := plan.Parts{Saved: r.saved, Version: "rehearsal", Wall: epoch}
 	for _, p := range r.bench.Pins() {
 		parts.Pins = append(parts.Pins, p)
 	}
