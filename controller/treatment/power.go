@@ -2,14 +2,13 @@ package treatment
 
 import "math"
 
-// Constants of powerOfTen; ln 2 in two parts, the first of which times any
-// exponent that can occur is exact.
+// Constants of powerOfTen; the logarithm of two in two parts, the first of which
+// times any exponent that can occur is exact.
 const (
-	log2Ten = 3.32192809488736234787
-	lnTwoHi = 6.93147180369123816490e-01
-	lnTwoLo = 1.90821492927058770002e-10
-	lnTen   = 2.30258509299404568402
-	lnTenLo = -2.1707562233822494e-16 // ln 10 minus lnTen
+	log2Ten  = 3.32192809488736234787
+	logTwoHi = 0.30102999560767785 // 34 bits of it
+	logTwoLo = 5.630334806675098e-11
+	lnTen    = 2.30258509299404568402
 )
 
 // powerOfTen is 10 to the x, right to a few units in the last place and the
@@ -25,12 +24,10 @@ func powerOfTen(x float64) float64 {
 		return 0
 	}
 	n := math.RoundToEven(float64(x * log2Ten))
-	// 10^x = 2^n · e^r; x·ln 10 − n·ln 2 without losing digits: the product is
-	// split, so that its rounding error is kept.
-	p := float64(x * lnTen)
-	e := math.FMA(x, lnTen, -p)
-	r := p - float64(n*lnTwoHi)
-	r += e - float64(n*lnTwoLo) + float64(x*lnTenLo)
+	// 10^x = 2^n · 10^r, and x − n·log 2 loses no digits.
+	r := x - float64(n*logTwoHi)
+	r -= float64(n * logTwoLo)
+	r = float64(r * lnTen)
 	sum := 1.0
 	for k := 14; k >= 1; k-- {
 		sum = 1 + float64(float64(r*sum)/float64(k))
