@@ -11,11 +11,11 @@ type operating struct {
 	wants     bool          // it would heat if it were permitted
 	since     time.Duration // since the relays last switched
 	after     time.Duration // since heat last flowed
+	last      float64       // °C, the water's mean when heat last flowed
 	warm      bool          // heat flowed so lately that part of it is still on its way
 	open      time.Duration // for which every relay has been commanded open
 	effective physic.Temperature
-	part      Difference // of the ramp, under what effective can hold
-	anchored  bool       // effective stands at the measured water or above
+	anchored  bool // effective stands at the measured water or above
 	inBand    time.Duration
 	outOfBand time.Duration
 	proved    bool // the series relay was proven since the start
@@ -180,7 +180,7 @@ func (s *Station) flow(in *Input) {
 		r.open += s.dt
 	}
 	if s.command.Heat(s.set.HasSeries) && !in.Health.SharedTrip {
-		r.after, r.warm = 0, true
+		r.after, r.warm, r.last = 0, true, s.water.mean
 		s.onTime += s.dt
 		return
 	}

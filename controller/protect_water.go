@@ -69,13 +69,17 @@ func (s *Station) lookAtWater() {
 	}
 }
 
-// oursTooWarm says whether our own heat drove the water over the band: it was
-// on so lately that its last part is still arriving and the whole body of the
-// water is over, or the observer has shown that it comes unasked. Sun and a
-// warm room do neither within one coast.
+// oursTooWarm says whether our own heat drove the water over the band: what was
+// still under way in the pad when it went off explains all of it, or the
+// observer has shown that heat comes unasked. Sun, a warm room and a warm jug
+// do neither.
 func (s *Station) oursTooWarm(line physic.Temperature) bool {
-	return s.run.warm && s.water.mean > inCelsius(line) ||
-		s.look.verdict == observer.ProvenUnasked
+	if s.look.verdict == observer.ProvenUnasked {
+		return true
+	}
+	over := inCelsius(line)
+	left := float64(s.rate.gain * s.rate.coast.Seconds())
+	return s.run.warm && s.water.mean > over && s.run.last > over-left
 }
 
 // Times and shares of what the observer's findings do.
@@ -144,7 +148,7 @@ func (s *Station) lookAtFill() {
 	if s.trial.dry {
 		s.raise(NoWater, s.water.hottest, s.water.hot)
 	}
-	if !s.look.filled {
+	if !s.look.low {
 		return
 	}
 	s.plain(WaterLow, s.look.answers >= 1/fillAlarm)

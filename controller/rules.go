@@ -134,12 +134,12 @@ var rules = [CauseCount]Rule{
 	},
 	WaterLow: {
 		Name: "water low", LooksAt: "learned mass against the last confirmed fill: alarm under 70 %, heat off under 50 %",
-		Delay: 10 * time.Minute, ClearAfter: 10 * time.Minute, Severity: Warning, Relays: PadRelay, Deferrable: true,
+		Delay: 10 * time.Minute, ClearAfter: 2 * time.Hour, Severity: Warning, Relays: PadRelay, Deferrable: true,
 		Advice: "Top up the water, then confirm the fill.",
 	},
 	WrongTub: {
-		Name: "wrong tub", LooksAt: "heating here warms the probe of another tub: heat off until the proof is begun anew; a doubt alone is an alarm",
-		Severity: Warning, Relays: OwnRelays,
+		Name: "wrong tub", LooksAt: "heating here warms the probe of another tub: heat off until the proof is begun anew; a doubt alone is a note",
+		Severity: Note, Relays: OwnRelays,
 		Advice: "Trace each probe and pad to its tub, then prove anew.",
 	},
 	OnTooLong: {

@@ -12,6 +12,8 @@ const (
 	silentEmpty causes = 1<<TooCold | 1<<NobodyPresent
 	// The first filling; an animal that is said to be in ends this.
 	silentFilling causes = 1 << TooCold
+	// One alarm about warmth is enough.
+	silentWarm causes = 1 << HeatFromOutside
 	// The proof is on its way.
 	silentProving causes = 1 << Unproven
 )
@@ -47,6 +49,9 @@ func (s *Station) silent() causes {
 	}
 	if !s.proofs[ProofPairing].Failed && !s.proofs[ProofAllOff].Failed {
 		set |= silentProving
+	}
+	if s.acting&(1<<UnaskedRise|1<<OverBand) != 0 {
+		set |= silentWarm
 	}
 	return set &^ s.latched
 }

@@ -267,7 +267,9 @@ func (t *twin) hushes(s *Station, c Cause, ready, failed bool) bool {
 		return s.attended || s.animal == AnimalIsOut
 	case Unproven:
 		return s.attended || !failed
-	case ProbeJumped, ProbesDiffer, NoRise, HeatFromOutside, WaterLow, ProofOverdue:
+	case HeatFromOutside:
+		return s.attended || t.causes[UnaskedRise].acts || t.causes[OverBand].acts
+	case ProbeJumped, ProbesDiffer, NoRise, WaterLow, ProofOverdue:
 		return s.attended
 	}
 	return false

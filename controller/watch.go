@@ -17,7 +17,7 @@ type finding struct {
 	// What was learned changes slowly; it is asked for every askEvery.
 	asked   time.Duration
 	knows   bool
-	filled  bool               // answers is known
+	low     bool               // most of the last answers were too strong
 	answers float64            // of the water now over those after the fill
 	early   physic.Temperature // under the upper switching point
 }
@@ -50,7 +50,9 @@ func (s *Station) watch(in *Input) {
 	s.tandem = s.look.advice.OpenSeries
 	if !s.look.knows || s.now-s.look.asked >= askEvery {
 		s.look.knows, s.look.asked = true, s.now
-		s.look.answers, s.look.filled = s.obs.Ratio()
+		known := false
+		s.look.answers, known = s.obs.Ratio()
+		s.look.low = known && s.look.facts.Low
 		s.look.early = physic.Temperature(s.obs.Early() * float64(physic.Kelvin))
 	}
 	s.changed = false

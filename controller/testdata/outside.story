@@ -26,13 +26,15 @@ run 2h
    5h33m40s  cleared "unasked rise", 29.56 C
    5h33m40s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.56 C
    5h33m40s  raised "heat from outside", 30.12 C
-   5h33m40s  alarm "heat from outside": normal -> unacknowledged, 30.12 C
+   5h33m40s  alarm "heat from outside": normal -> suppressed by design, 30.12 C
     6h5m29s  cleared "over the band", 30.06 C
     6h5m29s  alarm "over the band": unacknowledged -> over, nobody answered, 30.06 C
+    6h5m29s  alarm "heat from outside": suppressed by design -> unacknowledged, 30.12 C
     6h5m30s  raised "unasked rise", 29.75 C
     6h5m30s  alarm "unasked rise": over, nobody answered -> unacknowledged, 29.75 C
+    6h5m30s  alarm "heat from outside": unacknowledged -> suppressed by design, 30.12 C
    6h15m29s  cleared "heat from outside", 30.12 C
-   6h15m29s  alarm "heat from outside": unacknowledged -> over, nobody answered, 30.12 C
+   6h15m29s  alarm "heat from outside": suppressed by design -> normal, 30.12 C
    6h20m14s  ready on, 29.56 C
    6h21m20s  cleared "unasked rise", 29.75 C
    6h21m20s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.75 C
@@ -49,7 +51,7 @@ run 10h
     8h45m0s  cleared "unasked rise", 29.81 C
     8h45m0s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.81 C
     8h45m0s  raised "heat from outside", 30.00 C
-    8h45m0s  alarm "heat from outside": over, nobody answered -> unacknowledged, 30.00 C
+    8h45m0s  alarm "heat from outside": normal -> suppressed by design, 30.00 C
   12h11m16s  raised "over the cutoff", 31.62 C
   12h11m16s  latched "over the cutoff", 31.62 C
   12h11m16s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
@@ -58,4 +60,4 @@ show
   = over the cutoff: trip, unacknowledged, latched true. Lift the snake out. Dry box. Unplug.
   = over the band: heat off, unacknowledged, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
   = unasked rise: none, over, nobody answered, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
-  = heat from outside: warning, unacknowledged, latched false. Shade the tub or cool the room.
+  = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.

@@ -13,8 +13,8 @@ run 40h
      45m32s  ready on, 29.38 C
 gain 1.5
 run 24h
-  42h54m10s  raised "water low"
-  42h54m10s  alarm "water low": normal -> unacknowledged
+   43h41m0s  raised "water low"
+   43h41m0s  alarm "water low": normal -> unacknowledged
 show
   = water 29.35, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = water low: warning, unacknowledged, latched false. Top up the water, then confirm the fill.
@@ -29,11 +29,7 @@ show
 act confirm fill board
     88h0m1s  act done
 run 1h
-   88h10m0s  cleared "water low"
-   88h10m0s  alarm "water low": unacknowledged -> over, nobody answered
-  88h57m18s  cleared "too cold", 26.56 C
-  88h57m18s  alarm "too cold": unacknowledged -> over, nobody answered, 26.56 C
 show
-  = water 27.04, effective 27.08, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = too cold: none, over, nobody answered, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = water low: none, over, nobody answered, latched false. Top up the water, then confirm the fill.
+  = water 23.06, effective 23.63, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
+  = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
+  = water low: heat off, unacknowledged, latched false. Top up the water, then confirm the fill.
