@@ -23,6 +23,13 @@ func TestDayFitsTheCard(t *testing.T) {
 		b := newBench(8, 3)
 		for i := range 86400 {
 			r := b.tick()
+			for k := range r.Stations {
+				// Probes that convert one after another, each with its own start.
+				for p := range r.Stations[k].Input.Readings {
+					tremble := time.Duration((i*7919+k*104729+p*15485863)>>3%4) * time.Millisecond
+					r.Stations[k].Input.Readings[p].At += time.Duration(p)*17*time.Millisecond + tremble
+				}
+			}
 			if i%20000 == 7000 {
 				b.latch(i / 20000)
 			}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -58,7 +57,7 @@ func (w *writer) guarded(what string, own *owner, f func() error, late func()) e
 		defer func() {
 			if p := recover(); p != nil {
 				own.state.Store(leftBehind)
-				done <- fmt.Errorf("%s: %w: panic: %v\n%s", what, errStuck, p, debug.Stack())
+				done <- fmt.Errorf("%s: %w: panic: %v", what, errStuck, p)
 			}
 		}()
 		err := f()

@@ -1,6 +1,9 @@
 package entry
 
-import "math/bits"
+import (
+	"encoding/binary"
+	"math/bits"
+)
 
 // Rice codes (R. F. Rice, "Some Practical Universal Noiseless Coding
 // Techniques", JPL 79-22, 1979): the high part of a number in unary, its low k
@@ -100,30 +103,48 @@ type bitReader struct {
 	over bool // it was read past the end
 }
 
-func (r *bitReader) bits(n int) (v uint64) {
-	if r.bit+n > 8*len(r.b) {
-		r.over = true
-		return 0
+// window is the next 64 bits, with zeros after the end.
+func (r *bitReader) window() uint64 {
+	at, shift := r.bit>>3, uint(r.bit&7)
+	if at+9 <= len(r.b) {
+		return binary.BigEndian.Uint64(r.b[at:])<<shift | uint64(r.b[at+8])>>(8-shift)
 	}
-	for n > 0 {
-		take := min(n, 8-r.bit&7)
-		part := r.b[r.bit>>3] << (r.bit & 7) >> (8 - take)
-		v = v<<take | uint64(part)
-		r.bit += take
-		n -= take
+	var v uint64
+	for i := range 9 {
+		var b byte
+		if at+i < len(r.b) {
+			b = r.b[at+i]
+		}
+		if i < 8 {
+			v = v<<8 | uint64(b)
+		} else {
+			v = v<<shift | uint64(b)>>(8-shift)
+		}
 	}
 	return v
 }
 
+func (r *bitReader) skip(n int) {
+	r.bit += n
+	r.over = r.over || r.bit > 8*len(r.b)
+}
+
 func (r *bitReader) rice(k int) uint64 {
-	var q uint64
-	for q < longestUnary && r.bits(1) == 1 {
-		q++
+	w := r.window()
+	q := bits.LeadingZeros64(^w)
+	if q >= longestUnary {
+		r.skip(longestUnary)
+		u := r.window()
+		r.skip(64)
+		return u
 	}
-	if q == longestUnary {
-		return r.bits(64)
+	r.skip(q + 1)
+	if k == 0 {
+		return uint64(q)
 	}
-	return q<<k | r.bits(k)
+	low := r.window() >> (64 - k)
+	r.skip(k)
+	return uint64(q)<<k | low
 }
 
 func (r *bitReader) end() int { return (r.bit + 7) / 8 }
