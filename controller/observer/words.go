@@ -103,6 +103,6 @@ type Advice struct {
 	// CloseSeries: with the pad relay off, the series relay may be closed now
 	// to see whether heat comes through the pad relay. Overrides OpenSeries.
 	// Only given for OwnSeries, and only while the hottest believed probe is
-	// under the set point + 0.45 K. Never combine it with a closed pad relay.
+	// under the set point + 0.4 K. Never combine it with a closed pad relay.
 	CloseSeries bool
 }
