@@ -112,19 +112,19 @@ var rules = [CauseCount]Rule{
 	},
 	UnaskedRise: {
 		Name: "unasked rise", LooksAt: "water or floor warms with heat commanded off; latched on proof",
-		ClearAfter: time.Minute,
+		ClearAfter: 30 * time.Minute,
 		Severity:   Warning, Latches: true, Relays: EveryRelay, Reset: Board, Seen: SeenAnimal | SeenPad,
 		Advice: "Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.",
 	},
 	NoRise: {
 		Name: "no rise", LooksAt: "heat commanded on and no answer: pad, relay, lid or probe; latched on the floor's proof",
-		Delay: time.Minute, ClearAfter: time.Minute,
+		Delay: time.Minute, ClearAfter: 15 * time.Minute,
 		Severity: Warning, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenPad, Deferrable: true,
 		Advice: "Look at pad, plug, lid and probe.",
 	},
 	HeatFromOutside: {
 		Name: "heat from outside", LooksAt: "rise with every relay open, or a room over the set point",
-		Delay: time.Minute, ClearAfter: 10 * time.Minute, Severity: Warning, Deferrable: true,
+		Delay: time.Minute, ClearAfter: 30 * time.Minute, Severity: Warning, Deferrable: true,
 		Advice: "Shade the tub or cool the room.",
 	},
 	NoWater: {

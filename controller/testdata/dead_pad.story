@@ -51,8 +51,8 @@ show
   = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
 heal pad dead
 run 2h
-   9h11m40s  cleared "no rise", 29.38 C
-   9h11m40s  alarm "no rise": unacknowledged -> over, nobody answered, 29.38 C
+   9h25m40s  cleared "no rise", 29.38 C
+   9h25m40s  alarm "no rise": unacknowledged -> over, nobody answered, 29.38 C
   10h21m19s  ready on, 29.38 C
    10h24m6s  heat off
   10h40m25s  heat on

@@ -27,8 +27,6 @@ until latched 1h
      56m49s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
 sun 0
 run 10m
-     1h4m0s  cleared "unasked rise", 29.88 C
-     1h4m0s  alarm "unasked rise": unacknowledged -> over, nobody answered, 29.88 C
      1h4m0s  raised "heat from outside", 31.44 C
      1h4m0s  alarm "heat from outside": normal -> suppressed by design, 31.44 C
 act reset over the cutoff board seen
@@ -47,5 +45,5 @@ run 10m
 show
   = water 30.06, effective 29.40, stage "proven", waits for nothing, permitted false, reason "over the band", animal may be in
   = over the band: heat off, unacknowledged, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
-  = unasked rise: none, over, nobody answered, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
+  = unasked rise: warning, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.
