@@ -1,0 +1,118 @@
+package procedure
+
+import (
+	"fmt"
+	"time"
+)
+
+// Priority is that of an alarm about something that is overdue, in the words of
+// ISA-18.2.
+type Priority uint8
+
+// The priorities.
+const (
+	NoPriority Priority = iota
+	Low
+	Medium
+)
+
+// String is the priority's word.
+func (p Priority) String() string { return [...]string{"none", "low", "medium"}[min(p, Medium)] }
+
+// Due is one thing that will have to be done, or had to be.
+type Due struct {
+	What     string        // begins with a verb
+	In       time.Duration // until then; negative when it is overdue
+	Priority Priority      // of its alarm now
+}
+
+// Due lists what is due, the most urgent first as it stands in the list. today
+// is the date of the follow-up's looks, zero when no clock is trusted. At night
+// nothing low is told.
+func (c *Case) Due(today time.Time, night bool) []Due {
+	s := &c.s
+	var all []Due
+	add := func(what string, in, grace time.Duration) {
+		d := Due{What: what, In: in}
+		switch {
+		case in <= -grace:
+			d.Priority = Medium
+		case in <= 0 && !night:
+			d.Priority = Low
+		}
+		all = append(all, d)
+	}
+	if s.Pause != NoPause {
+		add(s.Pause.Say(), 0, 0)
+	}
+	if s.IsIn {
+		// Past it the skin is at risk: that is never a low alarm.
+		add("Lift the snake out for its dry rest. Dry box.", s.Plan.LongestWet-s.Wet, 0)
+		add("Change the water: attended first, unplug before you reach in.", s.Plan.WaterEvery-s.Water, latePast)
+	}
+	if s.IsIn || s.Stage == DryRest {
+		add("Do the round.", s.Plan.RoundEvery-s.Round, latePast)
+	}
+	return append(all, c.steps(today, night)...)
+}
+
+// steps are the next steps of the stage; they wait for the keeper and are no
+// alarm, except the looks of the follow-up.
+func (c *Case) steps(today time.Time, night bool) []Due {
+	s := &c.s
+	var all []Due
+	step := func(what string, in time.Duration) { all = append(all, Due{What: what, In: max(in, 0)}) }
+	switch s.Stage {
+	case Ready:
+		step("Put the animal in, alone.", 0)
+	case Drinking:
+		step("Make the soak water: attended first, unplug before you reach in.", s.Plan.Plain-s.Plain)
+	case DryRest:
+		if s.Soak >= s.Plan.Soak {
+			step("Rinse the animal and look it over.", 0)
+		} else {
+			step("Fill the tub with plain water.", s.Plan.Rest-s.In)
+		}
+	case Soaking:
+		step("End the soak: rinse.", s.Plan.Soak-s.Soak)
+	case Rinse:
+		step("Put the animal on paper.", 0)
+	case OnPaper:
+		if why := c.mayReturn(); why != "" {
+			step("Treat the furnishings: "+why+".", 0)
+		} else {
+			step("Return furnishings and animal.", 0)
+		}
+	case Watch:
+		all = append(all, c.nextLook(today, night)...)
+	}
+	return all
+}
+
+// nextLook is the next day of the follow-up that was not looked at.
+func (c *Case) nextLook(today time.Time, night bool) []Due {
+	s := &c.s
+	f, _ := Follow(s.Room)
+	if today.IsZero() {
+		return []Due{{What: "Set the clock: the days of the follow-up cannot be counted.", Priority: Low}}
+	}
+	last := -1
+	for _, l := range s.Looks {
+		last = max(last, l.Day)
+	}
+	now := c.after(today)
+	for _, d := range f.Days {
+		if !d.Look() || d.Day <= last {
+			continue
+		}
+		due := Due{What: fmt.Sprintf("Look at animal, paper and water bowl: day %d of the follow-up.", d.Day), In: time.Duration(d.Day-now) * day}
+		switch {
+		case due.In <= -day:
+			due.Priority = Medium
+		case due.In <= 0 && !night:
+			due.Priority = Low
+		}
+		return []Due{due}
+	}
+	return []Due{{What: "Close the case: all-clear.", In: 0}}
+}
