@@ -20,6 +20,7 @@ var errBadNews = errors.New("bad news")
 // commands makes every command of the program.
 var commands = []func() *cobra.Command{
 	newAckCommand,
+	newAssessCommand,
 	newCalibrateCommand,
 	newCampaignCommand,
 	newDemoCommand,

@@ -45,6 +45,7 @@ var mayImport = map[string][]string{
 	"internal/journal":        {"controller", "controller/alarm", "internal/loop", "internal/journal/entry", "internal/journal/verify"},
 	"internal/journal/report": {"controller", "controller/alarm", "internal/journal", "internal/journal/entry", "internal/journal/verify"},
 	"internal/replay":         {"controller", "internal/journal", "internal/journal/entry", "internal/journal/verify"},
+	"internal/assess":         {"controller", "controller/treatment", "internal/config"},
 	"internal/relay":          {"controller"},
 	"internal/rehearsal":      {"controller", "controller/alarm", "sensors", "sim", "sim/num", "sim/rig", "internal/config", "internal/sizing", "internal/plan", "internal/loop", "internal/journal"},
 	"internal/status":         {"controller", "controller/alarm", "internal/loop"},
