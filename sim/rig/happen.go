@@ -273,5 +273,5 @@ func (b *Bench) readsOff(i, k int) bool {
 	t := b.stations[i].probes[k]
 	code := int16(uint16(t.pad[1])<<8 | uint16(t.pad[0]))
 	want := b.Intended(i, k) + t.spec.Offset
-	return math.Abs(float64(code)/16-want) > differs
+	return math.Abs(float64(float64(code)/16)-want) > differs
 }
