@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
 )
 
@@ -51,11 +52,12 @@ func (d *Daemon) proveAlive(snap *loop.Snapshot) {
 	}
 }
 
-// warmsOff says whether a station warms with everything off.
+// warmsOff says whether a station warms with everything off. An alarm that is
+// silenced counts: only one that is over does not.
 func warmsOff(snap *loop.Snapshot) bool {
 	for i := range snap.Stations {
 		for _, a := range snap.Stations[i].Alarms {
-			if a.Cause == controller.BothWelded && (a.Latched || a.Severity >= controller.Trip) {
+			if a.Cause == controller.BothWelded && (a.Latched || a.State != alarm.Normal && a.State != alarm.Returned) {
 				return true
 			}
 		}

@@ -99,7 +99,9 @@ func TestWarmsOff(t *testing.T) {
 		want bool
 	}{
 		{loop.AlarmView{Cause: controller.BothWelded, Latched: true}, true},
-		{loop.AlarmView{Cause: controller.BothWelded, Severity: controller.Trip}, true},
+		{loop.AlarmView{Cause: controller.BothWelded, State: alarm.Acknowledged, Severity: controller.Warning}, true},
+		{loop.AlarmView{Cause: controller.BothWelded, State: alarm.Shelved}, true},
+		{loop.AlarmView{Cause: controller.BothWelded, State: alarm.Returned, Severity: controller.Warning}, false},
 		{loop.AlarmView{Cause: controller.SeriesWelded, Latched: true}, false},
 		{loop.AlarmView{Cause: controller.OverCutoff, Latched: true, Severity: controller.Trip}, false},
 	} {

@@ -47,6 +47,7 @@ var mayImport = map[string][]string{
 	"internal/replay":         {"controller", "internal/journal", "internal/journal/entry", "internal/journal/verify"},
 	"internal/assess":         {"controller", "controller/treatment", "internal/config"},
 	"internal/relay":          {"controller"},
+	"internal/relay/boot":     {"controller", "internal/relay"},
 	"internal/rehearsal":      {"controller", "controller/alarm", "sensors", "sim", "sim/num", "sim/rig", "internal/config", "internal/sizing", "internal/plan", "internal/loop", "internal/journal"},
 	"internal/status":         {"controller", "controller/alarm", "internal/loop"},
 	"internal/metrics":        {"controller", "controller/alarm", "internal/loop", "internal/status"},
