@@ -141,6 +141,10 @@ func (r *Run) start(now time.Duration) error {
 		return nil
 	}
 	r.loop, r.startedAt, r.lastSave = l, now, now
+	for i := range p.Stations {
+		r.record.Settings(p.Stations[i].Name, p.Version, p.Stations[i].Settings)
+		r.record.Restored(p.Stations[i].Name, p.Stations[i].Saved)
+	}
 	if r.unclean {
 		r.starts = append(r.starts, now)
 	}
