@@ -36,7 +36,7 @@ var mayImport = map[string][]string{
 	"configs":                 {},
 	"internal/house":          {},
 	"internal/config":         {"controller", "sensors"},
-	"internal/sizing":         {"controller", "internal/config", "sim", "sim/num", "sim/physics"},
+	"internal/sizing":         {"controller", "controller/treatment", "internal/config", "sim", "sim/num", "sim/physics"},
 	"internal/followup":       {"controller/procedure", "internal/status"},
 	"internal/loop":           {"controller", "controller/alarm", "controller/pairing", "sensors"},
 	"internal/plan":           {"controller", "sensors", "internal/config", "internal/sizing", "internal/loop"},

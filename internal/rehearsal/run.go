@@ -18,9 +18,9 @@ import (
 // board have them: common practice, no published source.
 const (
 	stopPost    = 1 * time.Second  // after a death the service manager runs off
-	restartWait = 5 * time.Second  // and starts the program again
+	restartWait = 10 * time.Second // and starts the program again
 	bootTime    = 30 * time.Second // after the mains return
-	watchdog    = 10 * time.Second // the service watchdog ends a program that stands still
+	watchdog    = 30 * time.Second // the service watchdog ends a program that stands still
 	saveEvery   = 5 * time.Minute  // state without anything urgent
 )
 
