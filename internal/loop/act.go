@@ -20,7 +20,7 @@ func (l *Loop) act() {
 		l.want(s.plan.Pad, c.Pad)
 		l.want(s.plan.Series, c.Series)
 		l.want(s.plan.Fan, c.Fan)
-		l.want(s.plan.Buzzer, c.Buzzer)
+		l.want(s.plan.Buzzer, c.Buzzer || s.drive.Buzzer)
 	}
 	for _, s := range l.stations {
 		if s.output.OpenShared && s.plan.Series != NoRelay {

@@ -57,6 +57,7 @@ type station struct {
 	acts      []ActRequest
 	waiting   []pending
 	unwritten bool // a relay of this station could not be written in the last tick
+	drive     Drive
 }
 
 // slot remembers where in a cycle's samples a probe stands.
@@ -172,6 +173,7 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	}
 	l.pair(now)
 	for _, s := range l.stations {
+		l.drive(s, now, wall, trusted)
 		s.output = s.core.Step(&s.input)
 	}
 	l.act()

@@ -59,6 +59,7 @@ type StationPlan struct {
 	Door     Switch // nil when there is none
 	Airflow  Switch
 	Probes   []ProbePlan // in the order of Settings.Probes
+	Treat    Driver      // drives a chamber's treatments; nil: it never heats
 	Tub      TubView
 	Truth    func() *TruthView // the model's truth, nil on hardware
 }

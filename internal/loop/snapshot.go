@@ -52,6 +52,7 @@ type StationView struct {
 	Tub          TubView     // for the drawing
 	Truth        *TruthView  // the model's truth, only in the demo
 	Proofs       []ProofView
+	Treatment    *TreatmentView // of a chamber; nil when there was none since it was released
 }
 
 // TubView is the tub as configured, in metres and watts.

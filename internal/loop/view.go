@@ -72,6 +72,9 @@ func (l *Loop) stationView(s *station) StationView {
 		}
 		v.Proofs = append(v.Proofs, proof)
 	}
+	if s.plan.Treat != nil {
+		v.Treatment = s.plan.Treat.View()
+	}
 	if s.plan.Truth != nil {
 		v.Truth = s.plan.Truth()
 	}
