@@ -29,12 +29,12 @@ type Pause uint8
 
 // The pauses.
 const (
-	NoPause      Pause = iota
-	AskOutage          // an outage of unknown length: a person says how long it was
-	AskRound           // heat was away for long: a round says how the animal is
-	AskRest            // the animal was in water past its limit: out, dry rest
-	AskBox             // the box may have cooled: a person says its temperature
-	ReadAnyPause       // how many there are
+	NoPause   Pause = iota
+	AskOutage       // an outage of unknown length: a person says how long it was
+	AskRound        // heat was away for long: a round says how the animal is
+	AskRest         // the animal was in water past its limit: out, dry rest
+	AskBox          // the box may have cooled: a person says its temperature
+	pauseCount
 )
 
 // Say is what a paused case asks for; it begins with a verb.
@@ -141,7 +141,7 @@ func (c *Case) Pass(d time.Duration) {
 		return
 	}
 	s.In += d
-	if s.Soaks > 0 && s.Stage.AtTub() || s.Stage == DryRest {
+	if s.Soaks > 0 && (s.Stage.AtTub() || s.Stage == DryRest) {
 		s.Soak += d
 	}
 	if s.Stage == Drinking {

@@ -9,15 +9,18 @@ import "time"
 // cooled. After a longer outage an animal in water is looked at first; one that
 // was in water past its limit comes out. A tub that was warming or ready warms
 // anew. A dry box is felt first, because it may have been heated by the same
-// mains. Rinse, paper and watch only grow older. After an outage of unknown
-// length the case pauses and asks.
+// mains. Rinse, paper and watch only grow older; the days of the watch are
+// dates. After an outage of unknown length a case at the tub or in a dry rest
+// pauses and asks.
 func (c *Case) Resume(off time.Duration) {
 	s := &c.s
 	switch {
 	case s.Stage == NoStage || s.Stage.Over() || off == 0:
 		return
 	case off < 0:
-		s.Pause = AskOutage
+		if s.Stage.AtTub() || s.Stage == DryRest {
+			s.Pause = AskOutage
+		}
 		return
 	}
 	c.Pass(off)
@@ -35,9 +38,8 @@ func (c *Case) afterLong() {
 		s.Pause = AskRest
 	case s.IsIn:
 		s.Pause = AskRound
-	case s.Stage == Ready || s.Stage == Attended && s.Back == Ready:
+	case s.Stage == Ready:
 		c.enter(Filling)
-		s.Back = NoStage
 	case s.Stage == DryRest:
 		s.Pause = AskBox
 	}

@@ -30,11 +30,11 @@ func UsualPlan() Plan {
 }
 
 const (
-	day          = 24 * time.Hour
-	smallWet     = 4 * time.Hour    // a hatchling's longest time in water, this project's own
-	smallRound   = 30 * time.Minute // and between two rounds
-	latePast     = time.Hour        // overdue for longer is a medium alarm
-	shortOutage  = 15 * time.Minute // the water has hardly cooled
+	day         = 24 * time.Hour
+	smallWet    = 4 * time.Hour    // a hatchling's longest time in water, this project's own
+	smallRound  = 30 * time.Minute // and between two rounds
+	latePast    = time.Hour        // overdue for longer is a medium alarm
+	shortOutage = 15 * time.Minute // the water has hardly cooled
 )
 
 // For bends a plan to the answers: a hatchling is soaked shorter and never

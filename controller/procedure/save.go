@@ -60,7 +60,7 @@ func (s *state) check() error {
 		}
 		return nil
 	}
-	if s.Stage >= stageCount || s.Pause >= ReadAnyPause {
+	if s.Stage >= stageCount || s.Pause >= pauseCount {
 		return fmt.Errorf("stage %d or pause %d is unknown", s.Stage, s.Pause)
 	}
 	if err := s.Plan.check(); err != nil {
