@@ -70,6 +70,26 @@ func TestFloorProbeThatFeelsNothing(t *testing.T) {
 	}
 }
 
+// Heat without an answer at the only probe puts the water in doubt.
+func TestOnlyProbeThatDoesNotAnswer(t *testing.T) {
+	set := tubSettings()
+	set.Probes = set.Probes[:1]
+	for name, do := range map[string]func(*ready){
+		"no rise": func(r *ready) { r.s.look.facts.NoRise = true; r.s.present = 0; r.s.lookAtHeat() },
+		"cold": func(r *ready) {
+			r.s.run.warm = true
+			r.set(0, at(26))
+			r.steps(60)
+		},
+	} {
+		r := newReady(t, set, at(29.4))
+		do(r)
+		if r.s.waterFits || r.s.stage == StageDone {
+			t.Errorf("%s: the water is not in doubt", name)
+		}
+	}
+}
+
 // A renewal of the series relay's proof gives way to a tub that got cold.
 func TestRenewalGivesWay(t *testing.T) {
 	r := newReady(t, tubSettings(), at(29.4))

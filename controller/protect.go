@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller/observer"
 )
 
 // protect finds out which conditions are there, lets each use up its grace,
@@ -93,6 +95,10 @@ func (s *Station) actOn(c Cause) {
 			m.age = 0
 		}
 		s.event(Event{Kind: CauseRaised, Cause: c, Probe: m.probe, Value: m.value})
+		if c == ProbeJumped && int(m.probe) != s.place[observer.Floor] ||
+			c == TooCold && s.water.count == 1 && s.run.warm {
+			s.doubtWater()
+		}
 	}
 	severity := r.Severity
 	if s.off.has(c) {

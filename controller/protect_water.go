@@ -103,6 +103,9 @@ func (s *Station) lookAtHeat() {
 	}
 	if f.facts.NoRise {
 		s.raise(NoRise, value, hot)
+		if s.water.count <= 1 && s.waterFits {
+			s.doubtWater()
+		}
 		if f.verdict == observer.ProvenNoRise && s.place[observer.Floor] >= 0 && !f.facts.FloorBlind {
 			s.condemn(NoRise)
 		}
@@ -133,6 +136,15 @@ func (s *Station) floorHeats() bool {
 	}
 	rise := Difference(s.probes[i].last.Value - s.water.hottest)
 	return rise > Kelvin && rise > Difference(floorOwn*float64(s.set.Limits.FloorRise))
+}
+
+// doubtWater begins the proof of the water anew, at a fifth of the heat. A
+// probe that left the water, or heat and yet cold or no answer at the only probe
+// that is believed, can be a tub that leaks: what is left in it would be warmed out
+// of every probe's sight.
+func (s *Station) doubtWater() {
+	s.waterFits = false
+	s.restage()
 }
 
 // Shares of the confirmed fill.

@@ -17,7 +17,7 @@ import (
 // journal does not hold.
 var (
 	mayImport = []string{
-		"bytes", "cmp", "encoding/binary", "errors", "fmt", "hash/crc32", "iter", "math", "math/bits", "slices",
+		"bytes", "cmp", "encoding/binary", "encoding/json", "errors", "fmt", "hash/crc32", "io", "iter", "math", "math/bits", "slices",
 		"sort", "strconv", "strings", "time", "unicode/utf8",
 		"periph.io/x/conn/v3/physic",
 	}

@@ -34,9 +34,12 @@ run 30m
     4h0m20s  raised "probe jumped", 26.38 C
     4h0m20s  alarm "probe jumped": normal -> unacknowledged, 26.38 C
     4h0m20s  series relay off
+    4h0m21s  raised "unproven"
+    4h0m21s  alarm "unproven": normal -> suppressed by design
 show
-  = water 29.07, effective 29.40, stage "proven", waits for nothing, permitted false, reason "probe jumped", animal may be in
+  = water 29.07, effective 29.40, stage "proving pulse", waits for nothing, permitted false, reason "probe jumped", animal may be in
   = probe jumped: heat off, unacknowledged, latched false. Put the probe back under water.
+  = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
 act presence
     4h30m1s  act done
     4h30m1s  heat on
@@ -44,16 +47,21 @@ act presence
 run 20m
    4h30m11s  raised "probes differ", 29.12 C
    4h30m11s  alarm "probes differ": normal -> unacknowledged, 29.12 C
-   4h46m29s  heat off
+    4h35m6s  heat off
+    4h35m6s  series relay off
+    4h38m6s  proof of "pairing" passed, 29.12 C
+    4h38m6s  heat on
+    4h38m6s  series relay on
+    4h38m7s  cleared "unproven"
+    4h38m7s  alarm "unproven": suppressed by design -> normal
 show
-  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 29.41, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: warning, unacknowledged, latched false. Put the probe back under water.
   = probes differ: warning, unacknowledged, latched false. Compare both probes in one cup of water.
 heal guard out of water
 run 2h
+    4h50m2s  heat off
     4h50m2s  series relay off
-    4h50m3s  series relay on
-    4h50m5s  series relay off
    4h50m11s  series relay on
    4h51m10s  cleared "probes differ", 29.12 C
    4h51m10s  alarm "probes differ": unacknowledged -> over, nobody answered, 29.12 C
@@ -61,16 +69,16 @@ run 2h
      5h1m1s  cleared "probe jumped", 26.38 C
      5h1m1s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
      5h1m1s  series relay on
-    5h2m46s  heat on
-    5h9m49s  heat off
-   5h27m19s  heat on
-   5h34m41s  heat off
-   5h52m11s  heat on
-   5h59m43s  heat off
-   6h16m23s  heat on
-   6h23m26s  heat off
-   6h40m11s  heat on
-   6h47m23s  heat off
+    5h5m11s  heat on
+   5h12m29s  heat off
+   5h30m22s  heat on
+    5h38m0s  heat off
+   5h54m58s  heat on
+     6h2m5s  heat off
+   6h18m12s  heat on
+    6h25m6s  heat off
+   6h41m32s  heat on
+   6h48m33s  heat off
 show
   = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: none, over, nobody answered, latched false. Put the probe back under water.
