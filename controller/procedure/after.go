@@ -86,6 +86,9 @@ func (c *Case) watch(r *Request) ([]Tell, error) {
 	if date.IsZero() {
 		date = r.Now
 	}
+	if r.Order == Again && r.Occupied != "" {
+		return nil, c.no(Again, "the tub belongs to "+r.Occupied, "one animal a tub, always: end that case first, or begin a new case at another tub")
+	}
 	if r.Order == Again {
 		s.Soaks, s.Soak, s.Treated, s.Looks = 0, 0, "", nil
 		for i := range s.Items {

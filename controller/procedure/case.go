@@ -47,7 +47,7 @@ func (p Pause) Say() string {
 	case AskRest:
 		return "Lift the snake out. Dry box. It may have been in water too long (rest)."
 	case AskBox:
-		return "Feel the dry box: it may have cooled. Then write its temperature (box)."
+		return "Feel the dry box: is it warm, dry and dark? Then write its temperature (box)."
 	}
 	return ""
 }

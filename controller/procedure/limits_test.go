@@ -412,3 +412,15 @@ func TestRandomWalksKeepThePromises(t *testing.T) {
 		}
 	}
 }
+
+// Source: WikiVet, "Preferred optimum temperature zone", as a secondary source.
+func TestZonesArePublishedOnes(t *testing.T) {
+	for group, c := range map[string]float64{"python": 25, "boa": 28, "corn snake": 25, "rat snake": 25, "kingsnake": 25, "garter snake": 21} {
+		if got, ok := LowerOf(group); !ok || got != degrees(c) {
+			t.Errorf("%s from %v", group, got)
+		}
+	}
+	if _, ok := LowerOf("dragon"); ok {
+		t.Error("a group that is none")
+	}
+}

@@ -37,6 +37,7 @@ type Request struct {
 	Date      time.Time // of a return or a look; zero is today
 	Off       time.Duration
 	Unknown   bool // nobody knows how long the power was off
+	Hurry     bool // lifted out at once: the box's temperature comes later
 }
 
 // may says in which stages an order is in order, and what to do in the others.
@@ -276,12 +277,16 @@ func (c *Case) liftOut(r *Request) ([]Tell, error) {
 	if !c.s.IsIn {
 		return nil, c.no(LiftOut, "the animal is not in the tub", "write where it is (place)")
 	}
-	if err := c.boxFits(LiftOut, r.Value); err != nil {
+	hurry := r.Hurry && r.Value == 0
+	if err := c.boxFits(LiftOut, r.Value); err != nil && !hurry {
 		return nil, err
 	}
 	open := c.s.Stage == Attended
 	c.dry(DryRest)
 	c.s.Box, c.s.Animal.Place = r.Value, "in the dry box"
+	if hurry {
+		c.s.Pause = AskBox
+	}
 	tells := []Tell{TellOut, TellOutOfService}
 	if open {
 		tells = []Tell{TellOut, TellDone, TellOutOfService}

@@ -250,7 +250,17 @@ func TestAttendedGoesBack(t *testing.T) {
 	y.at(Rinse)
 	z := tell(t).to(Attended)
 	z.do(Request{Order: Stop, Words: "it is unwell"}, TellOut, TellDone, TellOutOfService)
+	h := tell(t).to(Soaking)
+	h.do(Request{Order: LiftOut, Hurry: true}, TellOut, TellOutOfService)
+	h.at(DryRest)
+	h.refused(Request{Order: Fill})
+	h.do(Request{Order: Box, Value: degrees(27)})
+	h.refused(Request{Order: Fill})
+	if h.c.View().Pause != NoPause {
+		t.Error("the box was answered and is still asked about")
+	}
 	w := tell(t).to(OnPaper)
+	w.refused(Request{Order: Again, Occupied: "another"})
 	w.do(Request{Order: Stop, Words: "given away"})
 }
 

@@ -45,4 +45,5 @@ type ActRequest struct {
 type Answer struct {
 	Done    bool
 	Refusal controller.Refusal
+	Why     string // instead of Refusal, when it was not the station that refused
 }

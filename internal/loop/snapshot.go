@@ -52,7 +52,24 @@ type StationView struct {
 	Tub          TubView     // for the drawing
 	Truth        *TruthView  // the model's truth, only in the demo
 	Proofs       []ProofView
+	Case         *CaseView      // the case that has the tub; nil while none has
 	Treatment    *TreatmentView // of a chamber; nil when there was none since it was released
+}
+
+// CaseView is the case that has a tub, in words; the caller puts it in.
+type CaseView struct {
+	ID, Animal, Stage            string
+	For                          time.Duration // in the stage
+	Paused                       string        // what it asks for, empty when it goes on
+	Lasts, Confirms, Stops, Next string
+	Due                          []DueView // most urgent first
+}
+
+// DueView is one thing that is due.
+type DueView struct {
+	What  string        // begins with a verb
+	In    time.Duration // negative when it is overdue
+	Alarm string        // "low" or "medium" while it is one
 }
 
 // TubView is the tub as configured, in metres and watts.

@@ -74,10 +74,10 @@ func (r Request) Parse(place controller.Place) (loop.ActRequest, error) {
 	if r.Station == "" {
 		return none, fmt.Errorf("no station named: write the name of one, as soakwarden status lists them")
 	}
-	if err := text("who", out.Who, MaxWho); err != nil {
+	if err := CheckText("who", out.Who, MaxWho); err != nil {
 		return none, err
 	}
-	if err := text("why", out.Why, MaxWhy); err != nil {
+	if err := CheckText("why", out.Why, MaxWhy); err != nil {
 		return none, err
 	}
 	out.Act.Place = place
@@ -185,8 +185,9 @@ func ParseTemperature(s string) (physic.Temperature, error) {
 	return 0, fail
 }
 
-// text refuses what does not belong into one line of a record.
-func text(what, s string, max int) error {
+// CheckText refuses what does not belong into one line of a record. max is in
+// runes.
+func CheckText(what, s string, max int) error {
 	if !utf8.ValidString(s) {
 		return fmt.Errorf("%s is not valid UTF-8: write it again", what)
 	}
