@@ -46,6 +46,9 @@ func newCampaignCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if failing != "" && c.Plain {
+				return fmt.Errorf("--failing does not go with --plain: a scenario is always run by the program")
+			}
 			if failing != "" && len(out.Violations) > 0 {
 				if err := c.WriteFailing(failing, out.Violations[0]); err != nil {
 					return err
@@ -69,7 +72,10 @@ func newCampaignCommand() *cobra.Command {
 	f.IntVar(&c.Runs, "runs", 300, "how many tubs")
 	f.Int64Var(&seed, "seed", 1, "where the draw begins")
 	f.StringVar(&fault, "fault", "", "only this kind of fault")
-	f.BoolVar(&c.Pairs, "pairs", false, "two faults in each run")
+	f.BoolVar(&c.Pairs, "pairs", false, "two faults in each run: every pair in turn on each tub")
+	f.BoolVar(&c.Swarm, "swarm", false, "many faults in each run: some kinds never, others at wild rates")
+	f.BoolVar(&c.Plain, "plain", false, "let a plain limit (one probe, differential, cutoff) control the same tubs")
+	f.IntVar(&c.First, "first", 0, "the number of the first run, to go on or to repeat one")
 	f.BoolVar(&c.NoFaults, "no-faults", false, "a week without a fault in each run")
 	f.StringVar(&probes, "probes", "", "one, two or floor; all three in turn when left out")
 	f.IntVar(&c.Workers, "workers", 0, "processors to use, 0 for all")

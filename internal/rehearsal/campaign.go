@@ -26,8 +26,11 @@ type Campaign struct {
 	Runs     int
 	Seed     uint64
 	Fault    rig.FaultKind // only this kind; empty for all in turn
-	Pairs    bool          // two faults in each run
+	Pairs    bool          // two faults in each run: every pair in turn, tub by tub
+	Swarm    bool          // each run has its own kinds of fault, each at a rate of its own
 	NoFaults bool
+	Plain    bool     // a plain limit controls the same tubs instead of the program
+	First    int      // the number of the first run, to go on where another campaign ended
 	Probes   ProbeSet // empty: one, two and floor in turn
 	Workers  int      // 0: as many as the machine has processors
 	// Unprotected takes the protective control's work away: the pad relay is
@@ -39,25 +42,34 @@ type Campaign struct {
 
 // Campaigned is what a campaign found, as `campaign --json` prints it.
 type Campaigned struct {
+	Command       string      `json:"command"` // what made it
 	Runs          int         `json:"runs"`
 	Seed          uint64      `json:"seed"`
 	TubYears      float64     `json:"tub_years"`
 	FalseTrips    int         `json:"false_trips"`
 	AlarmsADay    float64     `json:"alarms_a_tub_day"`
 	LowAtNight    int         `json:"low_alarms_at_night"`
+	Alarms        []AlarmRate `json:"alarms"` // without a fault
 	WallSeconds   float64     `json:"wall_seconds"`
 	Violations    []Violation `json:"violations"`
 	Faults        []FaultRow  `json:"faults"`
 	faultFreeDays float64
 }
 
+// AlarmRate is how often one alarm came without a fault, with one set of probes.
+type AlarmRate struct {
+	Name    string  `json:"name"`
+	Probes  string  `json:"probes"`
+	ATubDay float64 `json:"a_tub_day"`
+}
+
 // Violation is one run in which a judge objects.
 type Violation struct {
+	Run      int    `json:"run"` // of the campaign
 	Seed     uint64 `json:"seed"`
 	Scenario string `json:"scenario"`
 	Judge    string `json:"judge"`
 	Text     string `json:"text"`
-	index    int
 }
 
 // FaultRow is what became of one kind of fault with one set of probes. Times
@@ -73,6 +85,17 @@ type FaultRow struct {
 	MedianS   *float64 `json:"median_s"`
 	P99S      *float64 `json:"p99_s"`
 	WorstOver *float64 `json:"worst_over_set_point_k"`
+	// By is which cause was the first right one in how many runs, the most
+	// frequent first, and TimesS the times of all that were found, the shortest
+	// first: with them campaigns of the same kind can be added up.
+	By     []FoundBy `json:"found_by"`
+	TimesS []float64 `json:"times_s"`
+}
+
+// FoundBy counts the runs in which one cause was the first right one.
+type FoundBy struct {
+	Cause string `json:"cause"`
+	Runs  int    `json:"runs"`
 }
 
 // result is one run of a campaign.
@@ -80,7 +103,9 @@ type result struct {
 	outcome  *Outcome
 	probes   ProbeSet
 	faults   []rig.Fault
+	label    string   // the row it counts in
 	found    *float64 // s since the first effect
+	by       string   // the cause that found it
 	acted    bool
 	over     float64 // K, worst over the set point, heat from outside excepted
 	seconds  float64
@@ -90,19 +115,27 @@ type result struct {
 // Case is one run of a campaign before it is run.
 type Case struct {
 	Index    int
-	Seed     uint64
+	Seed     uint64 // of the tub
 	Probes   ProbeSet
 	Drawn    *Drawn
 	Scenario *Scenario
+	label    string // the row of its result; empty without a fault
+	plain    bool
+	excuse   bool // runs in which nothing is left to cut the heat are judged by the announcement
 }
 
 // Case builds run i. It depends on the campaign and i alone, so that any number
 // of workers find the same.
 func (c *Campaign) Case(i int) (*Case, error) {
-	seed := c.Seed*1_000_003 + uint64(i)
-	k := &Case{Index: i, Seed: seed, Probes: c.Probes}
+	tub, pair := i, 0
+	if c.Pairs {
+		// All pairs on one tub before the next tub.
+		tub, pair = i/len(allPairs), i%len(allPairs)
+	}
+	seed := c.Seed*1_000_003 + uint64(tub)
+	k := &Case{Index: i, Seed: seed, Probes: c.Probes, plain: c.Plain, excuse: c.Pairs || c.Swarm}
 	if k.Probes == "" {
-		k.Probes = [...]ProbeSet{OneProbe, TwoProbes, FloorProbe}[i%3]
+		k.Probes = [...]ProbeSet{OneProbe, TwoProbes, FloorProbe}[tub%3]
 	}
 	d, err := drawTub(seed, k.Probes)
 	if err != nil {
@@ -114,14 +147,25 @@ func (c *Campaign) Case(i int) (*Case, error) {
 		duration = faultFree
 	}
 	k.Scenario = d.Scenario(fmt.Sprintf("campaign-%d", seed), seed, duration)
-	if !c.NoFaults {
-		noise := num.NewNoise(seed, 0xFA17)
-		k.Scenario.Faults = c.faults(i, k.Probes, noise)
+	switch noise := num.NewNoise(c.Seed*1_000_003+uint64(i), 0xFA17); {
+	case c.NoFaults:
+	case c.Pairs:
+		k.Scenario.Faults, k.label = allPairs[pair].draw(k.Probes, noise), allPairs[pair].String()
+		k.Scenario.Name += ": " + k.label
+	case c.Swarm:
+		k.Scenario.Faults, k.label = swarm(k.Probes, noise), "swarm"
+		d.Nuisances = wild(noise)
+	default:
+		k.Scenario.Faults, k.label = c.single(i, k.Probes, noise)
+	}
+	if c.Plain {
+		befallControl(k.Scenario.Faults)
 	}
 	if c.Unprotected {
 		for _, relay := range []string{"pad", "series"} {
 			k.Scenario.Faults = append(k.Scenario.Faults, rig.Fault{Kind: rig.RelayWelded, Target: relay, At: learning})
 		}
+		k.label = "both relays welded"
 	}
 	return k, nil
 }
@@ -148,7 +192,7 @@ func (c *Campaign) Run() (*Campaigned, error) {
 				if i >= c.Runs {
 					return
 				}
-				results[i], errs[i] = c.one(i)
+				results[i], errs[i] = c.one(c.First + i)
 				n := done.Add(1)
 				if c.Progress != nil {
 					progress.Lock()
@@ -161,7 +205,7 @@ func (c *Campaign) Run() (*Campaigned, error) {
 	group.Wait()
 	for i, err := range errs {
 		if err != nil {
-			return nil, fmt.Errorf("run %d: %w", i, err)
+			return nil, fmt.Errorf("run %d: %w", c.First+i, err)
 		}
 	}
 	out := c.sum(results)
@@ -179,6 +223,9 @@ func (c *Campaign) one(i int) (*result, error) {
 }
 
 func (k *Case) run() (*result, error) {
+	if k.plain {
+		return k.runPlain()
+	}
 	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire})
 	if err != nil {
 		return nil, err
@@ -188,16 +235,22 @@ func (k *Case) run() (*result, error) {
 			return nil, err
 		}
 	}
-	w := &r.watcher.stations[0]
+	res := k.result(r)
+	res.found, res.by = firstRight(k.Scenario.Faults, r.watcher.stations[0].raised)
+	return res, nil
+}
+
+// result is what the judges say of a run that came to its end.
+func (k *Case) result(r *Run) *result {
 	res := &result{
-		outcome: r.Outcome(), probes: k.Probes, faults: k.Scenario.Faults,
-		over: w.worstByUs, seconds: k.Scenario.Duration.Seconds(),
+		outcome: r.Outcome(), probes: k.Probes, faults: k.Scenario.Faults, label: k.label,
+		over: r.watcher.stations[0].worstByUs, seconds: k.Scenario.Duration.Seconds(),
 	}
 	_, res.acted = r.bench.FirstEffect()
-	res.found = firstRight(k.Scenario.Faults, w.raised)
+	r.watcher.excuse = k.excuse
 	for _, v := range r.watcher.objections() {
-		v.Seed, v.Scenario, v.index = k.Seed, k.Scenario.Name, k.Index
+		v.Seed, v.Scenario, v.Run = k.Seed, k.Scenario.Name, k.Index
 		res.problems = append(res.problems, v)
 	}
-	return res, nil
+	return res
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/internal/config"
 	"soakwarden/sim/num"
 	"soakwarden/sim/rig"
 )
@@ -60,27 +61,29 @@ func has(probes ProbeSet, target string) bool {
 	return true
 }
 
-// faults draws the faults of run i.
-func (c *Campaign) faults(i int, probes ProbeSet, noise *num.Noise) []rig.Fault {
-	var possible []*kindOfFault
+// possible are the kinds of fault that a set of probes allows, and of which a
+// campaign wants only.
+func possible(only rig.FaultKind, probes ProbeSet) []*kindOfFault {
+	var list []*kindOfFault
 	for k := range campaignFaults {
 		f := &campaignFaults[k]
-		if c.Fault != "" && f.kind != c.Fault || f.needs == TwoProbes && probes == OneProbe {
+		if only != "" && f.kind != only || f.needs == TwoProbes && probes == OneProbe {
 			continue
 		}
-		possible = append(possible, f)
-	}
-	if len(possible) == 0 {
-		return nil
-	}
-	at := learning + time.Duration(noise.Between(0, faultSpan.Seconds()))*time.Second
-	first := possible[i/3%len(possible)]
-	list := []rig.Fault{first.draw(probes, at, noise)}
-	if c.Pairs {
-		second := possible[noise.Below(len(possible))]
-		list = append(list, second.draw(probes, at+time.Duration(noise.Between(0, 1800))*time.Second, noise))
+		list = append(list, f)
 	}
 	return list
+}
+
+// single draws the one fault of run i. The kinds come in turn.
+func (c *Campaign) single(i int, probes ProbeSet, noise *num.Noise) ([]rig.Fault, string) {
+	kinds := possible(c.Fault, probes)
+	if len(kinds) == 0 {
+		return nil, ""
+	}
+	at := learning + time.Duration(noise.Between(0, faultSpan.Seconds()))*time.Second
+	k := kinds[i/3%len(kinds)]
+	return []rig.Fault{k.draw(probes, at, noise)}, string(k.kind)
 }
 
 func (k *kindOfFault) draw(probes ProbeSet, at time.Duration, noise *num.Noise) rig.Fault {
@@ -115,8 +118,9 @@ type raisedCause struct {
 	since *float64
 }
 
-// firstRight is when the first right cause of any of the faults was raised.
-func firstRight(faults []rig.Fault, raised []raisedCause) *float64 {
+// firstRight is when the first right cause of any of the faults was raised, and
+// which.
+func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by string) {
 	for _, r := range raised {
 		if r.since == nil {
 			continue
@@ -128,13 +132,13 @@ func firstRight(faults []rig.Fault, raised []raisedCause) *float64 {
 				}
 				for _, right := range campaignFaults[k].right {
 					if right == r.cause {
-						return r.since
+						return r.since, r.cause.String()
 					}
 				}
 			}
 		}
 	}
-	return nil
+	return nil, ""
 }
 
 // nameable says whether any of the faults has a cause that names it. The death
@@ -150,14 +154,24 @@ func nameable(faults []rig.Fault) bool {
 	return false
 }
 
-// oneKind says whether nothing but one kind of fault happens.
-func oneKind(faults []rig.Fault) bool {
-	for _, f := range faults {
-		if f.Kind != faults[0].Kind {
-			return false
+// blind says whether the only probe in the water tells no truth.
+func blind(st *config.Station, faults []rig.Fault) bool {
+	inWater := 0
+	for _, p := range st.Probes {
+		if p.Role == controller.RoleControl || p.Role == controller.RoleGuard {
+			inWater++
 		}
 	}
-	return true
+	if inWater != 1 {
+		return false
+	}
+	for _, f := range faults {
+		switch f.Kind {
+		case rig.ProbeFrozen, rig.ProbeOffset, rig.ProbeDrifts, rig.ProbeOutOfWater:
+			return true
+		}
+	}
+	return false
 }
 
 // cutoffGrace is how far over the cutoff our own heat may ever bring the water:
@@ -176,15 +190,30 @@ func (w *watcher) objections() []Violation {
 		object := func(judge, format string, args ...any) {
 			list = append(list, Violation{Judge: judge, Text: st.Name + ": " + fmt.Sprintf(format, args...)})
 		}
-		single := oneKind(w.run.scenario.Faults)
-		if single && s.worstByUs > faultRise {
-			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)
-		}
-		if over := s.set + s.worstByUs - celsius(st.Cutoff); over > cutoffGrace {
-			object("water past the cutoff", "%.2f K past the cutoff, at most %.1f K", over, cutoffGrace)
-		}
+		faults := w.run.scenario.Faults
 		if s.unpermitted > 0 {
 			object("heat without permission", "the command asked for heat in %d s without permission", s.unpermitted)
+		}
+		if s.dryFloor > floorBound+cutoffGrace {
+			object("empty tub too hot", "the floor of the empty tub reached %.2f °C, at most %.1f °C", s.dryFloor, floorBound+cutoffGrace)
+		}
+		if blind(st, faults) {
+			// One probe in the water, and it lies: nothing can know. That is why
+			// such a station may heat only attended.
+			continue
+		}
+		if !w.excuse && s.worstByUs > faultRise {
+			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)
+		}
+		over := s.set + s.worstByUs - celsius(st.Cutoff)
+		switch why := uncuttable(faults); {
+		case over <= cutoffGrace:
+		case w.excuse && why != "" && s.told && s.toldAt <= celsius(st.Cutoff):
+			// A person was told in time what no relay can do any more.
+		case w.excuse && why != "":
+			object("no call to pull the plug", "%.2f K past the cutoff, nothing left to cut the heat (%s), and nobody was told while the water was under the cutoff", over, why)
+		default:
+			object("water past the cutoff", "%.2f K past the cutoff, at most %.1f K", over, cutoffGrace)
 		}
 	}
 	return list

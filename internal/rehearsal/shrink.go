@@ -20,8 +20,17 @@ func (c *Campaign) Check() error {
 	if c.Runs < 1 || c.Runs > 10_000_000 {
 		return fmt.Errorf("--runs is %d: write 1 to 10000000", c.Runs)
 	}
-	if c.NoFaults && (c.Pairs || c.Fault != "") {
-		return fmt.Errorf("--no-faults does not go with --fault or --pairs")
+	kinds := 0
+	for _, chosen := range []bool{c.NoFaults, c.Pairs, c.Swarm, c.Fault != ""} {
+		if chosen {
+			kinds++
+		}
+	}
+	if kinds > 1 {
+		return fmt.Errorf("--no-faults, --pairs, --swarm and --fault exclude each other: write one of them")
+	}
+	if c.First < 0 {
+		return fmt.Errorf("--first is %d: write 0 or more", c.First)
 	}
 	if c.Fault == "" {
 		return nil
@@ -34,6 +43,30 @@ func (c *Campaign) Check() error {
 		names = append(names, string(k.kind))
 	}
 	return fmt.Errorf("--fault is %q: write one of %s", c.Fault, strings.Join(names, ", "))
+}
+
+// Command is the command that makes this campaign again. Workers do not change
+// what is found, so they are not part of it.
+func (c *Campaign) Command() string {
+	s := fmt.Sprintf("soakwarden campaign --runs %d --seed %d", c.Runs, c.Seed)
+	if c.First > 0 {
+		s += fmt.Sprintf(" --first %d", c.First)
+	}
+	if c.Fault != "" {
+		s += fmt.Sprintf(" --fault %q", c.Fault)
+	}
+	if c.Probes != "" {
+		s += " --probes " + string(c.Probes)
+	}
+	for _, f := range []struct {
+		on   bool
+		flag string
+	}{{c.Pairs, "pairs"}, {c.Swarm, "swarm"}, {c.NoFaults, "no-faults"}, {c.Plain, "plain"}, {c.Unprotected, "unprotected"}} {
+		if f.on {
+			s += " --" + f.flag
+		}
+	}
+	return s + " --json"
 }
 
 // shrink makes a failing case smaller while the same judge still objects: no
@@ -75,7 +108,7 @@ func (k *Case) shrink(judge string) *Case {
 // WriteFailing runs the case of a violation again, shrinks it and writes it as a
 // configuration and a scenario beside it.
 func (c *Campaign) WriteFailing(folder string, v Violation) error {
-	k, err := c.Case(v.index)
+	k, err := c.Case(v.Run)
 	if err != nil {
 		return err
 	}

@@ -12,18 +12,23 @@ const year = 365.25 * 86400
 
 // sum adds the results up, in the order of the runs.
 func (c *Campaign) sum(results []*result) *Campaigned {
-	out := &Campaigned{Runs: c.Runs, Seed: c.Seed, Violations: []Violation{}, Faults: []FaultRow{}}
+	out := &Campaigned{Command: c.Command(), Runs: c.Runs, Seed: c.Seed, Violations: []Violation{}, Faults: []FaultRow{}, Alarms: []AlarmRate{}}
 	type key struct{ fault, probes string }
 	rows := make(map[key]*FaultRow)
-	times := make(map[key][]float64)
 	alarms := 0
+	rates := make(map[key]int)
+	days := make(map[string]float64)
 	for _, r := range results {
 		out.TubYears += r.seconds / year
 		out.Violations = append(out.Violations, r.problems...)
 		if len(r.faults) == 0 {
 			out.faultFreeDays += r.seconds / 86400
+			days[string(r.probes)] += r.seconds / 86400
 			for _, s := range r.outcome.Stations {
 				alarms += len(s.Alarms)
+				for _, a := range s.Alarms {
+					rates[key{a.Name, string(r.probes)}]++
+				}
 				for _, t := range s.Trips {
 					if t.Latched {
 						out.FalseTrips++
@@ -33,14 +38,10 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 			out.LowAtNight += r.lowAtNight()
 			continue
 		}
-		names := make([]string, len(r.faults))
-		for i, f := range r.faults {
-			names[i] = string(f.Kind)
-		}
-		k := key{strings.Join(names, " + "), string(r.probes)}
+		k := key{r.label, string(r.probes)}
 		row := rows[k]
 		if row == nil {
-			row = &FaultRow{Fault: k.fault, Probes: k.probes}
+			row = &FaultRow{Fault: k.fault, Probes: k.probes, By: []FoundBy{}, TimesS: []float64{}}
 			rows[k] = row
 		}
 		row.Runs++
@@ -49,7 +50,8 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 			switch {
 			case r.found != nil:
 				row.Found++
-				times[k] = append(times[k], *r.found)
+				row.TimesS = append(row.TimesS, *r.found)
+				row.foundBy(r.by, 1)
 			case nameable(r.faults):
 				row.Missed++
 			}
@@ -61,15 +63,46 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 	if out.faultFreeDays > 0 {
 		out.AlarmsADay = float64(alarms) / out.faultFreeDays
 	}
-	for k, row := range rows {
-		row.MedianS, row.P99S = quantile(times[k], 0.5), quantile(times[k], 0.99)
+	for k, n := range rates {
+		out.Alarms = append(out.Alarms, AlarmRate{k.fault, k.probes, float64(n) / days[k.probes]})
+	}
+	sort.Slice(out.Alarms, func(i, j int) bool {
+		a, b := &out.Alarms[i], &out.Alarms[j]
+		return a.Probes < b.Probes || a.Probes == b.Probes && a.Name < b.Name
+	})
+	for _, row := range rows {
 		out.Faults = append(out.Faults, *row)
 	}
-	sort.Slice(out.Faults, func(i, j int) bool {
-		a, b := &out.Faults[i], &out.Faults[j]
+	out.settle()
+	return out
+}
+
+// settle puts the rows in order and computes what follows from their times.
+func (o *Campaigned) settle() {
+	for i := range o.Faults {
+		row := &o.Faults[i]
+		sort.Float64s(row.TimesS)
+		row.MedianS, row.P99S = quantile(row.TimesS, 0.5), quantile(row.TimesS, 0.99)
+		sort.Slice(row.By, func(i, j int) bool {
+			a, b := row.By[i], row.By[j]
+			return a.Runs > b.Runs || a.Runs == b.Runs && a.Cause < b.Cause
+		})
+	}
+	sort.Slice(o.Faults, func(i, j int) bool {
+		a, b := &o.Faults[i], &o.Faults[j]
 		return a.Fault < b.Fault || a.Fault == b.Fault && a.Probes < b.Probes
 	})
-	return out
+}
+
+// foundBy counts runs in which a cause was the first right one.
+func (row *FaultRow) foundBy(cause string, runs int) {
+	for i := range row.By {
+		if row.By[i].Cause == cause {
+			row.By[i].Runs += runs
+			return
+		}
+	}
+	row.By = append(row.By, FoundBy{cause, runs})
 }
 
 // lowAtNight counts the low alarms at night of a run without faults.
@@ -83,14 +116,14 @@ func (r *result) lowAtNight() int {
 	return n
 }
 
-// quantile is the nearest-rank quantile; nil of nothing.
+// quantile is the nearest-rank quantile of values in order; nil of nothing.
 func quantile(v []float64, q float64) *float64 {
 	if len(v) == 0 {
 		return nil
 	}
-	sort.Float64s(v)
 	i := int(math.Ceil(q*float64(len(v)))) - 1
-	return &v[min(max(i, 0), len(v)-1)]
+	q = v[min(max(i, 0), len(v)-1)]
+	return &q
 }
 
 // Bad says whether a campaign's answer is bad news: a judge objects, or there
@@ -108,6 +141,9 @@ func (o *Campaigned) Print(w io.Writer) error {
 	if o.faultFreeDays > 0 {
 		fmt.Fprintf(&b, "without a fault: %d false trips, %.2f alarms a tub-day, %d runs with a low alarm at night\n",
 			o.FalseTrips, o.AlarmsADay, o.LowAtNight)
+		for _, a := range o.Alarms {
+			fmt.Fprintf(&b, "  %-6s %-24s %.2f a tub-day\n", a.Probes, a.Name, a.ATubDay)
+		}
 	}
 	if len(o.Faults) > 0 {
 		fmt.Fprintf(&b, "\n%-46s %-6s %5s %6s %5s %6s %9s %9s %8s\n", "fault", "probes", "runs", "acted", "found", "missed", "median", "99th", "over SP")
@@ -121,7 +157,7 @@ func (o *Campaigned) Print(w io.Writer) error {
 			minutes(f.MedianS), minutes(f.P99S), over)
 	}
 	for _, v := range o.Violations {
-		fmt.Fprintf(&b, "\nJUDGE OBJECTS, seed %d (%s): %s: %s\n", v.Seed, v.Scenario, v.Judge, v.Text)
+		fmt.Fprintf(&b, "\nJUDGE OBJECTS, run %d, seed %d (%s): %s: %s\n", v.Run, v.Seed, v.Scenario, v.Judge, v.Text)
 	}
 	if len(o.Violations) == 0 {
 		b.WriteString("\nno judge objects\n")

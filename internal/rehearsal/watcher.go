@@ -19,6 +19,9 @@ const (
 	nightFrom  = 22  // hours of the wall clock in which a low alarm wakes nobody
 	nightTo    = 7
 	settle     = 2 * time.Hour // after ready, a water change or a fault, before the band is judged
+	waterless  = 0.005         // m of water under which a tub is empty: half of the shallowest promised
+	floorBound = 35.0          // °C of the contact surface that no configuration may pass
+	litreHeat  = 4180          // J/K of a litre of water
 	roomBelow  = 3.0           // K that the room must lie under the set point for the steady promise
 )
 
@@ -28,6 +31,7 @@ type watcher struct {
 	run      *Run
 	lastTick time.Duration
 	stations []watched
+	excuse   bool // faults that leave nothing to cut the heat are excused when a person was told in time
 }
 
 // watched is what the judge saw of one station.
@@ -40,7 +44,12 @@ type watched struct {
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
 	worstByUs     float64 // K over the set point, heat from outside excepted
-	outside       bool    // the water is warm from outside
+	outside       bool    // a warm room or a pour holds the water up
+	sun           float64 // K that the sun can have added since the water was last at the set point
+	sunHeat       float64 // J of sun until now
+	dryFloor      float64 // °C, the hottest contact surface while the tub was empty
+	told          bool    // a person was told to pull the plug
+	toldAt        float64 // °C of the water then
 	trips         []Trip
 	alarms        []Alarm
 	low           int // low alarms at night
@@ -71,16 +80,34 @@ func (w *watcher) step(now time.Duration) {
 		water := b.Water(i)
 		s.judge.Second(b.Observe(i, s.agreeing))
 		w.steady(s, i, now, water)
-		// Heat that sun, room or a warm pour brought stays the sun's, the room's
-		// or the pour's until the water has come back.
-		if b.Sunny(i) || b.Room() > s.set || w.run.keeper.Changing(i) {
-			s.outside = true
-		} else if water <= s.set+steadyBand/2 {
-			s.outside = false
+		w.blame(s, i, water)
+	}
+}
+
+// blame says how much of the warmth is our heat's. What room or a warm pour
+// brought stays the room's or the pour's until the water has come back; of the
+// sun only what it really gave is taken off, so that a weld in the sun is no
+// excuse.
+func (w *watcher) blame(s *watched, i int, water float64) {
+	b := w.run.bench
+	truth := b.Truth(i)
+	if truth.Depth < waterless {
+		// An animal in an emptied tub lies on the floor: that is what counts.
+		if !b.Sunny(i) && b.Room() < s.set {
+			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
 		}
-		if !s.outside {
-			s.worstByUs = max(s.worstByUs, water-s.set)
-		}
+		s.sunHeat, s.outside, s.sun = truth.SunHeat, false, 0
+		return
+	}
+	s.sun += (truth.SunHeat - s.sunHeat) / (truth.Volume * litreHeat)
+	s.sunHeat = truth.SunHeat
+	if b.Room() > s.set || w.run.keeper.Changing(i) {
+		s.outside = true
+	} else if water <= s.set+steadyBand/2 {
+		s.outside, s.sun = false, 0
+	}
+	if !s.outside {
+		s.worstByUs = max(s.worstByUs, water-s.set-s.sun)
 	}
 }
 
@@ -122,12 +149,14 @@ func (w *watcher) event(s *watched, now time.Duration, e *controller.Event) {
 			s.ready = now
 		}
 	case controller.Latched:
+		w.hear(s, e.Cause)
 		s.raised = append(s.raised, raisedCause{e.Cause, w.since(now)})
 		s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now), Latched: true})
 		if _, faulty := w.run.bench.FirstEffect(); !faulty {
 			s.falseTrips++
 		}
 	case controller.CauseRaised:
+		w.hear(s, e.Cause)
 		s.raised = append(s.raised, raisedCause{e.Cause, w.since(now)})
 		if rule := e.Cause.Rule(); rule.Severity == controller.HeatOff {
 			s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now)})
@@ -140,6 +169,18 @@ func (w *watcher) event(s *watched, now time.Duration, e *controller.Event) {
 		hour := epoch.Add(now).Hour()
 		if night := hour >= nightFrom || hour < nightTo; night && e.Cause.Rule().Severity < controller.Warning {
 			s.low++
+		}
+	}
+}
+
+// hear notes the first call to pull the plug.
+func (w *watcher) hear(s *watched, cause controller.Cause) {
+	if s.told || !callsForPlug(cause) {
+		return
+	}
+	for i := range w.stations {
+		if &w.stations[i] == s {
+			s.told, s.toldAt = true, w.run.bench.Water(i)
 		}
 	}
 }
