@@ -23,6 +23,7 @@ var commands = []func() *cobra.Command{
 	newAssessCommand,
 	newCalibrateCommand,
 	newCampaignCommand,
+	newCaseCommand,
 	newDemoCommand,
 	newCheckCommand,
 	newFollowupCommand,

@@ -32,13 +32,17 @@ type Moment struct {
 
 // Tub is what the book knows of a station.
 type Tub struct {
-	Name        string
-	Species     string
-	Upper       physic.Temperature
-	Verdict     string  // of the heat budget: fits, needs cut-out, too weak, dangerous; empty when not known
-	AlwaysSeen  bool    // it heats only while a person is present
+	Name       string
+	Species    string
+	Upper      physic.Temperature
+	AlwaysSeen bool    // it heats only while a person is present
+	Volume     float64 // L
+}
+
+// Budget is what the heat budget of a station says.
+type Budget struct {
+	Verdict     string  // fits, needs cut-out, too weak or dangerous; empty when not known
 	Evaporation float64 // L a day, 0 when not known
-	Volume      float64 // L
 }
 
 // Receipt says when something is on disk.
@@ -62,6 +66,8 @@ type Options struct {
 	// Latest is the newest snapshot, nil before the first tick.
 	Latest func() *loop.Snapshot
 	Moment func() Moment
+	// Budget works out the heat budget of a station, which may take a second.
+	Budget func(station string) Budget
 	// Released says whether the treatment of that number passed and was
 	// released. Nil: none is known.
 	Released func(number string) bool
@@ -72,6 +78,9 @@ type Options struct {
 type Book struct {
 	o      Options
 	orders sync.Mutex // one order after another
+
+	sizes sync.Mutex
+	sized map[string]Budget
 
 	mu    sync.Mutex
 	cases []*running // in the order of their beginning
@@ -103,7 +112,7 @@ func Open(o Options) (*Book, error) {
 	if o.Zone == nil {
 		o.Zone = time.Local
 	}
-	b := &Book{o: o}
+	b := &Book{o: o, sized: map[string]Budget{}}
 	var keys []string
 	for key := range o.Saved {
 		if strings.HasPrefix(key, keyBegins) {
@@ -262,6 +271,18 @@ func stationView(s *loop.Snapshot, name string) *loop.StationView {
 		}
 	}
 	return nil
+}
+
+// budget asks once for each station. It is never called with mu held.
+func (b *Book) budget(station string) Budget {
+	b.sizes.Lock()
+	defer b.sizes.Unlock()
+	s, known := b.sized[station]
+	if !known {
+		s = b.o.Budget(station)
+		b.sized[station] = s
+	}
+	return s
 }
 
 // atStation says whether a case in that stage has its tub.

@@ -43,6 +43,9 @@ func (b *Book) Do(ctx context.Context, w Words, place controller.Place) (Reply, 
 func (b *Book) do(ctx context.Context, w Words, req procedure.Request, place controller.Place) (Reply, error) {
 	b.orders.Lock()
 	defer b.orders.Unlock()
+	if b.isTub(w.Case) && req.Order == procedure.Begin {
+		req.Verdict = b.budget(w.Case).Verdict
+	}
 	b.mu.Lock()
 	r, trial, err := b.try(&w, &req)
 	b.mu.Unlock()
@@ -126,6 +129,15 @@ func (b *Book) view(station string) *loop.StationView {
 	return stationView(snap, station)
 }
 
+func (b *Book) isTub(name string) bool {
+	for _, t := range b.o.Tubs {
+		if t.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
 // fresh prepares a case that begins.
 func (b *Book) fresh(w *Words, req *procedure.Request) (*running, *procedure.Case, error) {
 	for _, t := range b.o.Tubs {
@@ -144,7 +156,7 @@ func (b *Book) fresh(w *Words, req *procedure.Request) (*running, *procedure.Cas
 		lower, _ := procedure.LowerOf(t.Species)
 		req.ID, req.Station = fmt.Sprintf("%s-%d", t.Name, n), t.Name
 		req.Animal = procedure.Animal{Label: w.Animal, Species: t.Species, Lower: lower, Upper: t.Upper}
-		req.Verdict, req.AlwaysSeen = t.Verdict, t.AlwaysSeen
+		req.AlwaysSeen = t.AlwaysSeen
 		return &running{n: n, saved: b.heard}, new(procedure.Case), nil
 	}
 	var names []string

@@ -24,6 +24,8 @@ type Line struct {
 	Due      []Due    `json:"due"`
 	TopUpL   *float64 `json:"top_up_l"`
 	Items    []Thing  `json:"furnishings"`
+
+	water time.Duration // its age, while the animal lies in it
 }
 
 // Due is one thing that is due.
@@ -45,6 +47,21 @@ type Thing struct {
 
 // List gives every case, those that are over last.
 func (b *Book) List() []Line {
+	all := b.lines()
+	for i := range all {
+		l := &all[i]
+		if l.water == 0 {
+			continue
+		}
+		if s := b.budget(l.Station); s.Evaporation > 0 {
+			litres := procedure.TopUp(s.Evaporation, l.water.Hours(), 0, 0)
+			l.TopUpL = &litres
+		}
+	}
+	return all
+}
+
+func (b *Book) lines() []Line {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	all := []Line{}
@@ -76,12 +93,7 @@ func (b *Book) line(r *running) Line {
 		l.Items = append(l.Items, Thing{i.Name, i.Way.String(), i.Record, i.Sealed, i.Enclosure})
 	}
 	if v.Stage.InWater() {
-		for _, t := range b.o.Tubs {
-			if t.Name == v.Station && t.Evaporation > 0 {
-				litres := procedure.TopUp(t.Evaporation, v.Water.Hours(), t.Volume, 0)
-				l.TopUpL = &litres
-			}
-		}
+		l.water = v.Water
 	}
 	return l
 }

@@ -13,6 +13,7 @@ import (
 
 	"periph.io/x/conn/v3/gpio"
 
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/config"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
@@ -57,6 +58,8 @@ type Daemon struct {
 	bank     *relay.Bank
 	bench    Bench
 	loop     *loop.Loop
+	book     *casebook.Book
+	kept     map[string][]byte // every state that the record kept
 	record   journal.Recorder
 	proven   bool // the latch store was read and a write to it read back
 	life     *life
@@ -141,6 +144,7 @@ func (d *Daemon) Start(ctx context.Context) (err error) {
 		{"relays", d.openBench},
 		{"journal", d.openJournal},
 		{"plan", d.plan},
+		{"cases", d.openCases},
 		{"buses", d.startBuses},
 		{"notifications", d.startNotify},
 		{"watchdogs", d.startWatchdogs},

@@ -108,6 +108,9 @@ func (d *Daemon) closeJournal() error {
 	if d.loop != nil && !d.stuck {
 		d.saveStates()
 	}
+	if d.book != nil {
+		d.book.Close()
+	}
 	d.record.Stop(reason)
 	return d.record.Close()
 }
@@ -119,6 +122,7 @@ func (d *Daemon) plan() error {
 		d.log.Error("the latch store cannot be read: every station stays latched", "error", err)
 		d.proven, saved = false, nil
 	}
+	d.kept = saved
 	// A state that nobody can have written makes a station latch everything.
 	unknown := []byte("the latch store was not proven")
 	parts := plan.Parts{

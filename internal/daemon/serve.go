@@ -29,7 +29,7 @@ func (d *Daemon) listen() error {
 		units = status.Both
 	}
 	p := page.New(page.Options{
-		Latest: d.Latest, Act: d.Act, Demo: d.bench.Demo, Units: units, Metrics: metrics.Handler(d.Latest),
+		Latest: d.Latest, Act: d.book.Act, Cases: d.book, Demo: d.bench.Demo, Units: units, Metrics: metrics.Handler(d.Latest),
 	})
 	d.spawn("page's watch", func(ctx context.Context) {
 		if err := p.Watch(ctx); err != nil && !errors.Is(err, context.Canceled) {
@@ -53,7 +53,7 @@ func (d *Daemon) listen() error {
 		return socket.Listen(d.cfg.Socket)
 	}, func(ctx context.Context, l net.Listener) error {
 		return socket.Serve(ctx, l, socket.Options{
-			Latest: d.Latest, Act: d.Act, Note: d.note,
+			Latest: d.Latest, Act: d.book.Act, Cases: d.book, Note: d.note,
 			Off: func(context.Context) error {
 				off := d.gate.drop()
 				d.finish(nil)

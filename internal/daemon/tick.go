@@ -79,6 +79,7 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 	receipt := d.keep(r, now)
 	snap := d.loop.Snapshot()
 	snap.Journal = journalView(record)
+	d.book.Show(snap)
 	d.latest.Store(snap)
 	d.tell(snap, receipt)
 	if !ill {

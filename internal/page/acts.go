@@ -67,6 +67,10 @@ func (p *Page) postAct(w http.ResponseWriter, r *http.Request) {
 		p.message(w, f, http.StatusServiceUnavailable, "Nothing is known to be done: "+err.Error()+". Look at the sheet before you press again.")
 		return
 	}
+	if answer.Why != "" {
+		p.message(w, f, http.StatusConflict, answer.Why)
+		return
+	}
 	http.Redirect(w, r, stationPath(req.Station)+"?"+saidQuery(req, answer).Encode(), http.StatusSeeOther)
 }
 

@@ -6,6 +6,8 @@ import (
 	"sync"
 	"time"
 
+	"soakwarden/controller"
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
 )
@@ -19,6 +21,8 @@ type Options struct {
 	// Act hands a person's act to the loop and waits for its answer. Nil: the
 	// page only shows.
 	Act func(loop.ActRequest) (loop.Answer, error)
+	// Cases takes orders of the procedure. Nil: there are none.
+	Cases Cases
 	// Demo injects faults into the model; nil on hardware.
 	Demo DemoPort
 	// Units is what is shown to a browser that has not chosen.
@@ -34,6 +38,12 @@ type Options struct {
 	Stale time.Duration
 	// Metrics serves /metrics; nil means the page has none.
 	Metrics http.Handler
+}
+
+// Cases is the book of the running cases.
+type Cases interface {
+	Do(ctx context.Context, w casebook.Words, place controller.Place) (casebook.Reply, error)
+	List() []casebook.Line
 }
 
 // FaultKind is one fault that the demo can be given.

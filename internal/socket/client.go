@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"time"
 
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/status"
 )
 
@@ -65,6 +66,24 @@ func (c *Client) Status(ctx context.Context) (status.Status, error) {
 // Act asks for an act and returns what became of it.
 func (c *Client) Act(ctx context.Context, r status.Request) (Reply, error) {
 	return c.post(ctx, "/act", r)
+}
+
+// Order gives a case an order. What was refused is in the reply.
+func (c *Client) Order(ctx context.Context, w casebook.Words) (casebook.Reply, error) {
+	var r casebook.Reply
+	data, err := json.Marshal(w)
+	if err != nil {
+		return r, fmt.Errorf("writing the order: %w", err)
+	}
+	err = c.ask(ctx, http.MethodPost, "/case", data, &r)
+	return r, err
+}
+
+// Cases lists the cases.
+func (c *Client) Cases(ctx context.Context) ([]casebook.Line, error) {
+	var all []casebook.Line
+	err := c.ask(ctx, http.MethodGet, "/cases", nil, &all)
+	return all, err
 }
 
 // Note writes a remark into the journal. It returns once it is on disk.

@@ -15,6 +15,7 @@ import (
 	"unicode/utf8"
 
 	"soakwarden/controller"
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
 )
@@ -32,11 +33,19 @@ type Options struct {
 	Latest func() *loop.Snapshot
 	// Act hands an act to the loop and waits for its answer.
 	Act func(loop.ActRequest) (loop.Answer, error)
+	// Cases takes orders of the procedure. Nil: there are none.
+	Cases Cases
 	// Note writes a remark into the journal and returns once it is on disk.
 	// Nil: remarks are refused.
 	Note func(ctx context.Context, n Remark) error
 	// Off opens every relay and ends the daemon. Nil: refused.
 	Off func(ctx context.Context) error
+}
+
+// Cases is the book of the running cases.
+type Cases interface {
+	Do(ctx context.Context, w casebook.Words, place controller.Place) (casebook.Reply, error)
+	List() []casebook.Line
 }
 
 // Remark is a free text for the journal.
@@ -58,12 +67,14 @@ type problem struct {
 }
 
 // Handler answers what comes through the socket: GET /status, POST /act,
-// POST /note, POST /off.
+// GET /cases, POST /case, POST /note, POST /off.
 func Handler(opt Options) http.Handler {
 	h := handler{opt}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /status", h.status)
 	mux.HandleFunc("POST /act", h.act)
+	mux.HandleFunc("GET /cases", h.cases)
+	mux.HandleFunc("POST /case", h.order)
 	mux.HandleFunc("POST /note", h.note)
 	mux.HandleFunc("POST /off", h.off)
 	return mux
@@ -113,10 +124,41 @@ func (h handler) act(w http.ResponseWriter, r *http.Request) {
 	}
 	reply := Reply{Done: got.Done}
 	if !got.Done {
-		reply.Refused = status.RefusalWord(got.Refusal)
+		reply.Refused = got.Why
+		if reply.Refused == "" {
+			reply.Refused = status.RefusalWord(got.Refusal)
+		}
 		if reply.Refused == "" {
 			reply.Refused = "no reason was given"
 		}
+	}
+	answer(w, reply)
+}
+
+var errNoCases = errors.New("this daemon leads no cases")
+
+func (h handler) cases(w http.ResponseWriter, r *http.Request) {
+	if h.opt.Cases == nil {
+		fail(w, http.StatusNotImplemented, errNoCases)
+		return
+	}
+	answer(w, h.opt.Cases.List())
+}
+
+func (h handler) order(w http.ResponseWriter, r *http.Request) {
+	var words casebook.Words
+	if err := read(w, r, &words); err != nil {
+		fail(w, http.StatusBadRequest, err)
+		return
+	}
+	if h.opt.Cases == nil {
+		fail(w, http.StatusNotImplemented, errNoCases)
+		return
+	}
+	reply, err := h.opt.Cases.Do(r.Context(), words, controller.Board)
+	if err != nil {
+		fail(w, http.StatusBadRequest, err)
+		return
 	}
 	answer(w, reply)
 }
