@@ -18,12 +18,13 @@ import (
 
 // Parts are the things that a plan needs beside the configuration.
 type Parts struct {
-	Pins    []gpio.PinOut                   // in the order of Config.Relays
-	Buses   []loop.Bus                      // in the order of Config.Buses
-	Input   func(name string) loop.Feedback // a named input, nil when it is not wired
-	Buzzer  gpio.PinOut                     // nil when there is none
-	Saved   map[string][]byte               // state of each station from before
-	Truth   func(i int) *loop.TruthView     // the model's truth, nil on hardware
+	Pins    []gpio.PinOut                    // in the order of Config.Relays
+	Buses   []loop.Bus                       // in the order of Config.Buses
+	Input   func(name string) loop.Feedback  // a named input, nil when it is not wired
+	Buzzer  gpio.PinOut                      // nil when there is none
+	Saved   map[string][]byte                // state of each station from before
+	Truth   func(i int) *loop.TruthView      // the model's truth, nil on hardware
+	Treat   func(station string) loop.Driver // of a chamber's treatments; nil: no chamber heats
 	Version string
 	// Wall is the date against which calibrations are overdue; zero when no
 	// clock can be trusted, and then none is.
@@ -88,6 +89,9 @@ func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	}
 	if parts.Input != nil && st.AirflowInput != "" {
 		s.Airflow = parts.Input(st.AirflowInput)
+	}
+	if parts.Treat != nil {
+		s.Treat = parts.Treat(st.Name)
 	}
 	if parts.Truth != nil {
 		s.Truth = func() *loop.TruthView { return parts.Truth(i) }

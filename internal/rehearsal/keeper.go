@@ -27,6 +27,9 @@ type Keeper struct {
 	Events []Event // in the order of their times
 	// Submit hands an act to the program; false when nobody hears it.
 	Submit func(loop.ActRequest) bool
+	// Treat does what an event asks for at a chamber; false when it asks for
+	// nothing there. May be nil.
+	Treat func(Event) bool
 	// Say tells what the keeper does; may be nil.
 	Say func(now time.Duration, station, text string)
 
@@ -61,7 +64,9 @@ func (k *Keeper) Step(now time.Duration) {
 		}
 	}
 	for len(k.Events) > 0 && k.Events[0].At <= now {
-		k.do(now, k.Events[0])
+		if k.Treat == nil || !k.Treat(k.Events[0]) {
+			k.do(now, k.Events[0])
+		}
 		k.Events = k.Events[1:]
 	}
 	for i := range k.tubs {

@@ -15,6 +15,7 @@ type Outcome struct {
 	SimulatedSeconds float64          `json:"simulated_seconds"`
 	WallSeconds      float64          `json:"wall_seconds"`
 	Stations         []StationOutcome `json:"stations"`
+	Treatments       []Treatment      `json:"treatments,omitempty"`
 	Promises         []Promise        `json:"promises"`
 }
 
@@ -88,6 +89,9 @@ func (o *Outcome) Print(w io.Writer) error {
 		for _, a := range s.Alarms {
 			line("alarm", fmt.Sprintf("%s after %s%s", a.Name, seconds(a.AtS), since(a.SinceFaultS)))
 		}
+	}
+	for i := range o.Treatments {
+		o.Treatments[i].print(&b)
 	}
 	b.WriteString("\npromises\n")
 	for _, p := range o.Promises {

@@ -50,6 +50,7 @@ type Run struct {
 	keeper   *Keeper
 	watcher  *watcher
 	narrator *narrator
+	treated  *treated
 
 	startedAt time.Duration // of the program that lives now
 	downUntil time.Duration // no program before
@@ -94,6 +95,7 @@ func (s *Scenario) NewRun(o Options) (*Run, error) {
 		},
 	}
 	r.watcher = newWatcher(r)
+	r.treated = newTreated(r)
 	return r, r.start(0)
 }
 
@@ -113,13 +115,17 @@ func (s *Scenario) Run(o Options) (*Outcome, error) {
 		}
 	}
 	out := r.Outcome()
+	r.treated.tell(out)
 	out.WallSeconds = time.Since(began).Seconds()
 	return out, nil
 }
 
 // start begins a life of the program.
 func (r *Run) start(now time.Duration) error {
-	parts := plan.Parts{Saved: r.saved, Version: "rehearsal", Wall: epoch}
+	parts := plan.Parts{Saved: r.saved, Version: "rehearsal", Wall: epoch, Input: r.treated.input}
+	if err := r.treated.open(&parts); err != nil {
+		return err
+	}
 	for _, p := range r.bench.Pins() {
 		parts.Pins = append(parts.Pins, p)
 	}
@@ -166,6 +172,7 @@ func (r *Run) Step() error {
 	board := r.bench.Board()
 	r.follow(now, &board)
 	r.keeper.Step(now)
+	r.treated.keep(now)
 	if r.loop == nil && board.Powered && now >= r.downUntil {
 		if err := r.start(now); err != nil {
 			return err
@@ -182,6 +189,7 @@ func (r *Run) Step() error {
 		}
 	}
 	r.watcher.step(now)
+	r.treated.step(now)
 	if r.options.Sample != nil && now%r.options.Every == 0 {
 		return r.options.Sample(r.sample(now, r.last))
 	}
@@ -233,7 +241,7 @@ func (r *Run) tick(now time.Duration, board *rig.Board) {
 		h.LateBy = 0
 	}
 	r.wallShift = board.WallOffset
-	res := r.loop.Tick(now-r.startedAt, epoch.Add(now+board.WallOffset), false, h)
+	res := r.loop.Tick(now-r.startedAt, epoch.Add(now+board.WallOffset), r.scenario.Trusted, h)
 	r.last = res
 	r.record.Tick(res)
 	if r.options.Observe != nil {

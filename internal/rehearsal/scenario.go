@@ -36,9 +36,18 @@ const (
 	RoundDone    EventKind = "round done"
 	LidOpened    EventKind = "lid opened"
 	LidClosed    EventKind = "lid closed"
+
+	TreatmentStarted  EventKind = "treatment started" // needs a schedule
+	TreatmentStopped  EventKind = "treatment stopped"
+	TreatmentReleased EventKind = "treatment released"
+	DoorOpened        EventKind = "door opened"
+	DoorClosed        EventKind = "door closed"
 )
 
-var eventKinds = []EventKind{WaterChanged, AnimalIn, AnimalOut, RoundDone, LidOpened, LidClosed}
+var eventKinds = []EventKind{
+	WaterChanged, AnimalIn, AnimalOut, RoundDone, LidOpened, LidClosed,
+	TreatmentStarted, TreatmentStopped, TreatmentReleased, DoorOpened, DoorClosed,
+}
 
 // Event is one thing that somebody does at a station.
 type Event struct {
@@ -47,6 +56,7 @@ type Event struct {
 	Target   string
 	Water    physic.Temperature // of a water change; zero means lukewarm, at the set point
 	Attended bool               // announced at the board first
+	Schedule string             // of a treatment
 }
 
 // Scenario is one story to rehearse.
@@ -57,6 +67,7 @@ type Scenario struct {
 	Seed      uint64
 	Room      physic.Temperature // mean
 	RoomSwing controller.Difference
+	Trusted   bool // the board's clock is right, over a power cut too
 	Faults    []rig.Fault
 	Events    []Event
 	// Drawn is the real bench of a run that a campaign drew; nil for one that is
@@ -71,6 +82,7 @@ type file struct {
 	Seed      int64       `toml:"seed"`
 	Room      string      `toml:"room"`
 	RoomSwing string      `toml:"room_swing"`
+	Trusted   bool        `toml:"clock_trusted"`
 	Drawn     *int64      `toml:"drawn"`
 	Probes    string      `toml:"probes"`
 	Nuisances bool        `toml:"nuisances"`
@@ -92,6 +104,7 @@ type fileEvent struct {
 	Target   string `toml:"target"`
 	Water    string `toml:"water"`
 	Attended bool   `toml:"attended"`
+	Schedule string `toml:"schedule"`
 }
 
 // LoadScenario reads a scenario and the configuration beside it. The error
@@ -117,7 +130,7 @@ func ParseScenario(path string, data []byte, read func(string) ([]byte, error)) 
 	}
 	c := &checker{path: path, meta: meta}
 	for _, key := range meta.Undecoded() {
-		c.add("%s is not a key of a scenario: write config, duration, seed, room, room_swing, drawn, probes, nuisances, [[fault]] or [[event]]", key)
+		c.add("%s is not a key of a scenario: write config, duration, seed, room, room_swing, clock_trusted, drawn, probes, nuisances, [[fault]] or [[event]]", key)
 	}
 	s := &Scenario{Name: strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), Seed: uint64(f.Seed)}
 	if f.Seed < 0 {
@@ -133,6 +146,7 @@ func ParseScenario(path string, data []byte, read func(string) ([]byte, error)) 
 	if s.RoomSwing < 0 || s.RoomSwing > 20*controller.Kelvin {
 		c.add("room_swing is %q: write one from 0K to 20K, from the mean to the peak", f.RoomSwing)
 	}
+	s.Trusted = f.Trusted
 	c.drawn(&f, s)
 	for i, ff := range f.Faults {
 		s.Faults = append(s.Faults, c.fault(i, ff, s))
@@ -309,7 +323,7 @@ func (c *checker) event(i int, fe fileEvent, s *Scenario) Event {
 	what := fmt.Sprintf("event %d", i+1)
 	e := Event{
 		At: c.duration(what+": at", fe.At, 0), Kind: EventKind(fe.Kind), Target: fe.Target, Attended: fe.Attended,
-		Water: c.temperature(what+": water", fe.Water, 0),
+		Water: c.temperature(what+": water", fe.Water, 0), Schedule: fe.Schedule,
 	}
 	known := false
 	names := make([]string, len(eventKinds))
@@ -324,6 +338,8 @@ func (c *checker) event(i int, fe fileEvent, s *Scenario) Event {
 		c.add("%s: at is missing: write when it happens, such as at = \"2h\"", what)
 	case e.Kind != WaterChanged && fe.Water != "":
 		c.add("%s: only a water change has a water temperature", what)
+	case (e.Kind == TreatmentStarted) != (e.Schedule != ""):
+		c.add("%s: %s and schedule belong together, such as schedule = \"core-56-30min\"", what, TreatmentStarted)
 	case s.Config != nil && len(s.Config.Stations) == 1 && e.Target == "":
 		e.Target = s.Config.Stations[0].Name
 	default:

@@ -201,6 +201,11 @@ func (b *Bench) stepStation(i int) {
 	s.heat = b.closed(s, (*Pin).Closed) && b.padsOff == 0 && b.boardOff == 0 && !s.around.padsOff && s.share > 0
 	if s.tub == nil {
 		d := sim.ChamberDrive{Room: b.room, Fan: b.fanRuns(s)}
+		// A freezer hangs on no relay: its own thermostat runs it while there
+		// is power.
+		if s.wiring.Pad == NoRelay && s.wiring.Chamber.Power < 0 {
+			s.heat = b.padsOff == 0 && b.boardOff == 0
+		}
 		if s.heat {
 			d.Heat = s.share
 		}

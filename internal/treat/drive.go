@@ -1,0 +1,327 @@
+package treat
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+
+	"soakwarden/controller"
+	"soakwarden/controller/treatment"
+	"soakwarden/internal/journal"
+	"soakwarden/internal/loop"
+)
+
+// What a treatment keeps to.
+const (
+	warningLong = 10 * time.Minute
+	keepEvery   = 100 * time.Second // of the state; under a third of the usual gap
+	behindMost  = 5 * controller.Kelvin
+	limitShy    = 500 * controller.MilliKelvin // of the load's limit: no more heat
+	safeHot     = physic.ZeroCelsius + 30*physic.Kelvin
+	safeCold    = physic.ZeroCelsius + 15*physic.Kelvin
+	overBy      = 1.5 // of the planned time: an alarm
+	overMost    = 4   // of the planned time: over
+	overLeast   = time.Hour
+)
+
+// noHeat is a target that no air is under: the fan runs, the heater does not.
+const noHeat = 1 * physic.NanoKelvin
+
+// Drive is asked in each tick.
+func (c *chamber) Drive(l loop.Looked) loop.Drive {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.values) != len(l.Readings) {
+		c.values = make([]controller.Reading, len(l.Readings))
+	}
+	copy(c.values, l.Readings)
+	l.Readings = nil
+	first := !c.begun
+	c.looked, c.begun = l, true
+	j := c.job
+	if j == nil {
+		return loop.Drive{}
+	}
+	if first {
+		c.resume()
+	}
+	dt := c.from + l.Now - c.base - j.At
+	j.At = c.from + l.Now - c.base
+	j.Wall, j.Trusted = l.Wall, l.Trusted
+	j.Untrusted = j.Untrusted || !l.Trusted
+	for i, r := range c.values {
+		c.read[i] = treatment.Reading{At: c.from + r.At - c.base, Value: r.Value, Good: r.Quality == controller.Good}
+	}
+	c.notice()
+	j.plot(c.read)
+	d := c.stage(dt)
+	if j.At-c.savedAt >= keepEvery {
+		c.keep("")
+	}
+	return d
+}
+
+// resume finds out how long nobody watched, at the first tick of a program that
+// took up a treatment. A length that a trusted clock measured on both sides is
+// known, and the rule about gaps judges it. Any other restarts the clock.
+func (c *chamber) resume() {
+	j := c.job
+	gap := c.looked.Wall.Sub(j.Wall)
+	known := j.Trusted && c.looked.Trusted && gap >= 0
+	j.Interrupts++
+	c.base = c.looked.Now
+	if known {
+		c.from = j.At + gap
+		j.At = c.from
+		j.deviate("the program did not run; it was watched again after %s", gap.Round(time.Second))
+	} else {
+		// Past the rule, so that nothing is credited for a time nobody knows.
+		c.from = j.At + j.Rules.LongestGap + time.Second
+		j.At = c.from
+		j.deviate("the program did not run, and for how long is not known: the clock restarts")
+	}
+	if c.judge != nil && (!known || gap > j.Rules.LongestGap) {
+		c.judge.Interrupt(j.At)
+	}
+	// Who comes back to a chamber that stood dark must be warned again.
+	if j.Stage == Coming || j.Stage == Holding {
+		j.Stage = Coming
+		if !known || gap > warningLong {
+			j.Stage, j.WarnedAt = Warning, j.At
+		}
+	}
+	c.desk.o.Record.GapRule(c.st.Name, j.Rules.LongestGap)
+	c.keep("taken up again")
+}
+
+// notice notes what is not as it should be.
+func (c *chamber) notice() {
+	j, l := c.job, &c.looked
+	if j.Stage != Coming && j.Stage != Holding {
+		c.door, c.off = false, controller.NoCause
+		return
+	}
+	if open := c.st.DoorInput != "" && l.Health.DoorOpen; open != c.door {
+		c.door = open
+		if open {
+			j.deviate("the door was opened")
+		}
+	}
+	if l.Reason != c.off {
+		c.off = l.Reason
+		if l.Reason != controller.NoCause {
+			j.deviate("heat was withheld: %s", l.Reason)
+		}
+	}
+	for i := range c.judge.Probes {
+		p := &c.judge.Probes[i]
+		if p.Dropped != c.dropped[i] {
+			c.dropped[i] = p.Dropped
+			if p.Dropped {
+				j.deviate("%s was dropped: silent, and it had led the limiting one throughout", j.Rules.Probes[i].Name)
+			}
+		}
+		if doubt := p.Doubt != treatment.NoDoubt; doubt && !c.doubted[i] {
+			c.doubted[i] = true
+			j.deviate("%s %s", j.Rules.Probes[i].Name, p.Doubt)
+		}
+	}
+}
+
+// stage does what the stage asks for.
+func (c *chamber) stage(dt time.Duration) loop.Drive {
+	j := c.job
+	switch j.Stage {
+	case Warning:
+		return c.warn()
+	case Coming, Holding:
+		return c.run(dt)
+	case Ending:
+		if c.safe() {
+			j.Stage = Closed
+			c.keep("at a safe temperature")
+		}
+		return loop.Drive{Treatment: controller.Treatment{Running: true, Target: noHeat}}
+	}
+	return loop.Drive{}
+}
+
+// warn sounds the buzzer and proves the air flow. An open door begins it anew.
+func (c *chamber) warn() loop.Drive {
+	j, l := c.job, &c.looked
+	d := loop.Drive{Treatment: controller.Treatment{Running: true, Target: noHeat}, Buzzer: true}
+	if c.st.DoorInput != "" && l.Health.DoorOpen {
+		j.WarnedAt = j.At
+		return loop.Drive{}
+	}
+	c.aired = c.st.AirflowInput == "" || l.Last.Fan && l.Health.AirflowSeen
+	if j.At-j.WarnedAt >= warningLong && c.aired && l.Reason == controller.NoCause && !l.Stopped {
+		j.Stage = Coming
+		if j.HeatFrom == 0 {
+			j.HeatFrom = j.At
+		}
+		j.Effective = controller.Difference(c.air())
+		c.keep("the warning is over")
+	}
+	return d
+}
+
+// air is the hottest good reading of the air, else of any probe.
+func (c *chamber) air() physic.Temperature {
+	var any, free physic.Temperature
+	for i, r := range c.read {
+		if !r.Good {
+			continue
+		}
+		any = max(any, r.Value)
+		if c.job.Rules.Probes[i].Place == treatment.Air {
+			free = max(free, r.Value)
+		}
+	}
+	if free > 0 {
+		return free
+	}
+	return any
+}
+
+// run shows the judge the readings and says what the air should have.
+func (c *chamber) run(dt time.Duration) loop.Drive {
+	j := c.job
+	c.judge.Take(j.At, c.read)
+	j.Steps++
+	_, together := c.judge.Together()
+	stage := Coming
+	if together {
+		stage = Holding
+	}
+	if stage != j.Stage {
+		j.Stage = stage
+		c.keep("")
+	}
+	took, total := j.At-j.HeatFrom, max(time.Duration(*j.Plan.Total)*time.Second, overLeast)
+	longest, v := c.judge.Longest.Length(), c.judge.Verdict()
+	switch {
+	case longest >= j.Rules.Schedule.Hold:
+		c.end("")
+	case took > overMost*total:
+		c.end(fmt.Sprintf("over time: not held after %s, %d times what was planned", took.Round(time.Minute), overMost))
+	}
+	if j.Stage == Ending {
+		return loop.Drive{Treatment: controller.Treatment{Running: true, Target: noHeat}}
+	}
+	t := controller.Treatment{
+		Running: true, Target: c.ramp(dt), OutOfPiece: v.Review,
+		OverTime: float64(took) > overBy*float64(total),
+	}
+	if j.Plan.LimitC != nil && c.hottest() >= physic.ZeroCelsius+physic.Temperature(*j.Plan.LimitC*1e9)-physic.Temperature(limitShy) {
+		t.Target = noHeat
+	}
+	return loop.Drive{Treatment: t}
+}
+
+// ramp moves what the air should have towards the plan's temperature, no faster
+// than the furnishings are to be warmed.
+func (c *chamber) ramp(dt time.Duration) physic.Temperature {
+	j := c.job
+	if j.Rules.Schedule.Freeze {
+		return noHeat // a freezer has no heater
+	}
+	top, air := j.Plan.Target(), c.air()
+	half := c.st.Differential / 2
+	j.Effective += controller.Difference(int64(c.st.RampPerHour) / 3600 * min(dt, 5*time.Second).Milliseconds() / 1000)
+	// Air that fell far behind (a power cut, a door) is warmed again at the same
+	// pace.
+	j.Effective = min(j.Effective, controller.Difference(air)+behindMost)
+	return min(physic.Temperature(j.Effective)+physic.Temperature(half), top)
+}
+
+// hottest is the hottest good reading.
+func (c *chamber) hottest() (t physic.Temperature) {
+	for _, r := range c.read {
+		if r.Good {
+			t = max(t, r.Value)
+		}
+	}
+	return t
+}
+
+// safe says whether every probe is at a temperature at which the chamber may be
+// opened. A probe that says nothing is not safe.
+func (c *chamber) safe() bool {
+	for _, r := range c.values {
+		switch {
+		case r.Quality != controller.Good:
+			return false
+		case c.job.Rules.Schedule.Freeze && r.Value <= safeCold:
+			return false
+		case !c.job.Rules.Schedule.Freeze && r.Value >= safeHot:
+			return false
+		}
+	}
+	return true
+}
+
+// end ends the treatment: why it failed, or empty for the judge to say.
+func (c *chamber) end(why string) journal.Receipt {
+	j, v := c.job, c.judge.Verdict()
+	j.Result, j.Reason = treatment.Fail, v.Reason
+	if v.Held {
+		j.Result = treatment.Pass
+	} else if why != "" {
+		j.Reason = why + "; " + v.Reason
+	}
+	j.Stage, j.EndedAt = Ending, j.At
+	return c.keep("over: " + j.Result.String())
+}
+
+// keep puts the treatment into the store, and a step of it into the journal
+// when it is one.
+func (c *chamber) keep(step string) journal.Receipt {
+	r := c.desk.o.Record
+	k := kept{Count: c.count}
+	if c.job != nil {
+		c.job.Judge = c.judge.Copy()
+		data, err := c.job.pack()
+		if err != nil {
+			c.desk.o.Tell(c.st.Name, fmt.Errorf("treatment %s cannot be kept: %w", c.job.Number, err))
+			return journal.Receipt{}
+		}
+		k.Job = data
+		c.savedAt = c.job.At
+	}
+	data, err := json.Marshal(k)
+	if err != nil {
+		c.desk.o.Tell(c.st.Name, err)
+		return journal.Receipt{}
+	}
+	receipt := r.SaveState(key(c.st.Name), data)
+	if step != "" && c.job != nil {
+		return c.write(c.document(step))
+	}
+	return receipt
+}
+
+// write puts one step into the journal.
+func (c *chamber) write(doc map[string]any) journal.Receipt {
+	data, err := json.Marshal(doc)
+	if err != nil {
+		c.desk.o.Tell(c.st.Name, err)
+		return journal.Receipt{}
+	}
+	return c.desk.o.Record.Document(c.st.Name, "treatment", c.job.Number, data)
+}
+
+// document is one step as the journal keeps it.
+func (c *chamber) document(step string) map[string]any {
+	j := c.job
+	doc := map[string]any{
+		"step": step, "at_s": j.At.Seconds(), "stage": j.Stage.Words(j.Rules.Schedule.Freeze), "schedule": j.Rules.Schedule.Name,
+		"result": j.Result.String(), "reason": j.Reason, "longest_together_s": c.judge.Longest.Length().Seconds(), "restarts": c.judge.Restarted,
+	}
+	if j.Stage == Warning {
+		doc["order"], doc["typed"], doc["plan"] = j.Order, j.Typed, j.Plan
+	}
+	return doc
+}
