@@ -81,6 +81,7 @@ type FaultRow struct {
 	Runs      int      `json:"runs"`
 	Acted     int      `json:"with_effect"`
 	Found     int      `json:"found"`
+	Standing  int      `json:"standing"` // neither found nor missed: the alarm stood already
 	Missed    int      `json:"missed"`
 	MedianS   *float64 `json:"median_s"`
 	P99S      *float64 `json:"p99_s"`
@@ -106,6 +107,7 @@ type result struct {
 	label    string   // the row it counts in
 	found    *float64 // s since the first effect
 	by       string   // the cause that found it
+	standing bool     // a right cause stood already
 	acted    bool
 	over     float64 // K, worst over the set point, heat from outside excepted
 	seconds  float64
@@ -236,7 +238,7 @@ func (k *Case) run() (*result, error) {
 		}
 	}
 	res := k.result(r)
-	res.found, res.by = firstRight(k.Scenario.Faults, r.watcher.stations[0].raised)
+	res.found, res.by, res.standing = firstRight(k.Scenario.Faults, r.watcher.stations[0].raised)
 	return res, nil
 }
 

@@ -112,33 +112,45 @@ func (k *kindOfFault) draw(probes ProbeSet, at time.Duration, noise *num.Noise) 
 }
 
 // raisedCause is a cause that began to act, with the seconds since the first
-// effect of a fault; nil before any.
+// effect of a fault; nil before any. One that was raised and cleared before is
+// over.
 type raisedCause struct {
 	cause controller.Cause
 	since *float64
+	over  bool
 }
 
-// firstRight is when the first right cause of any of the faults was raised, and
-// which.
-func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by string) {
-	for _, r := range raised {
-		if r.since == nil {
-			continue
-		}
-		for _, f := range faults {
-			for k := range campaignFaults {
-				if campaignFaults[k].kind != f.Kind {
-					continue
-				}
-				for _, right := range campaignFaults[k].right {
-					if right == r.cause {
-						return r.since, r.cause.String()
-					}
+// names says whether a cause names one of the faults rightly.
+func names(faults []rig.Fault, cause controller.Cause) bool {
+	for _, f := range faults {
+		for k := range campaignFaults {
+			if campaignFaults[k].kind != f.Kind {
+				continue
+			}
+			for _, right := range campaignFaults[k].right {
+				if right == cause {
+					return true
 				}
 			}
 		}
 	}
-	return nil, ""
+	return false
+}
+
+// firstRight is when the first right cause of any of the faults was raised, and
+// which. Standing means that such a cause stood already when the fault began to
+// matter: nobody can be told a second time.
+func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by string, standing bool) {
+	for _, r := range raised {
+		if !names(faults, r.cause) || r.over {
+			continue
+		}
+		if r.since != nil {
+			return r.since, r.cause.String(), standing
+		}
+		standing = true
+	}
+	return nil, "", standing
 }
 
 // nameable says whether any of the faults has a cause that names it. The death

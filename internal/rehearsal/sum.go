@@ -52,6 +52,8 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 				row.Found++
 				row.TimesS = append(row.TimesS, *r.found)
 				row.foundBy(r.by, 1)
+			case r.standing:
+				row.Standing++
 			case nameable(r.faults):
 				row.Missed++
 			}

@@ -246,8 +246,13 @@ func (b *Bench) matters(h *happening) bool {
 	case RelayRefuses:
 		return b.pins[h.aim.relay].refused > 0
 	case RelayWelded, RelayOpen, RelayChatters:
+		// Mains that flicker in the same second are not the relay's doing.
 		for _, s := range b.stations {
-			if (s.wiring.Pad == h.aim.relay || s.wiring.Series == h.aim.relay) && s.asked != s.heat {
+			if s.wiring.Pad != h.aim.relay && s.wiring.Series != h.aim.relay {
+				continue
+			}
+			unasked, missing := s.heat && !s.asked, s.asked && !b.closed(s, (*Pin).Closed)
+			if h.Kind == RelayWelded && unasked || h.Kind != RelayWelded && missing {
 				return true
 			}
 		}
@@ -257,8 +262,13 @@ func (b *Bench) matters(h *happening) bool {
 		return s.asked
 	case PadWeak:
 		return b.stations[h.aim.station].asked
-	case PadsLost, MainsLost:
-		return true
+	case PadsLost:
+		for _, s := range b.stations {
+			if s.asked {
+				return true
+			}
+		}
+		return false
 	case ProbeFrozen, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater, ProbeOutOfPiece:
 		return b.readsOff(h.aim.station, h.aim.probe)
 	case ProbesSwapped:
