@@ -92,7 +92,7 @@ func FuzzIndex(f *testing.F) {
 		newIndex(text) // ends, whatever the text is
 		if strings.Contains(text, "\x00") || strings.Contains(text, `\u0000`) || strings.Contains(text, `\x00`) ||
 			strings.Contains(text, `\U00000000`) {
-			t.Skip("a key with the separator in it may get the place of another")
+			return // a key with the separator in it may get the place of another
 		}
 		if wrong := disagreement(text); len(wrong) > 0 {
 			t.Errorf("%q:\n%s", text, strings.Join(wrong, "\n"))

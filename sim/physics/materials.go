@@ -29,8 +29,8 @@ const (
 )
 
 // Materials is every material known, in order of name. Cork tile's conductivity
-// is 0.065 W/mK and particleboard of high density 0.18: a much copied
-// transcription has 65 and 1.18.
+// is 0.065 W/mK and particleboard of high density 0.18; a much copied
+// table has 65 and 1.18.
 var Materials = []Material{
 	{Name: "acrylic", Density: 1050, Conductivity: 0.20, HeatCapacity: 1500, Limit: 80, LimitSource: memory, Source: en12524},
 	{Name: "aluminium", Density: 2800, Conductivity: 160, HeatCapacity: 880, Source: en12524},
