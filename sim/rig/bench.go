@@ -10,6 +10,10 @@ import (
 	"soakwarden/sim/num"
 )
 
+// roomEvery is how often the room's swing is worked out: it moves by less than
+// a millikelvin meanwhile.
+const roomEvery = 4 * second
+
 // Bench is the world around the program: tubs and chambers, their relays and
 // probes, the room, the mains, the board's own troubles, and the faults of a
 // scenario. Step advances it by a second. It is not for several goroutines.
@@ -21,6 +25,7 @@ type Bench struct {
 	stations []*standing
 	faults   []happening
 	room     float64 // °C now, without a station's own draught
+	roomNow  float64 // °C, without what faults add
 	padsOff  int     // faults that take the pads' supply away
 	boardOff int     // faults that take the board's supply away
 	roomBy   float64 // K that faults add
@@ -90,7 +95,8 @@ func NewBench(w Wiring) (*Bench, error) {
 			return nil, err
 		}
 	}
-	b.room = b.roomAt(0)
+	b.roomNow = b.roomAt(0)
+	b.room = b.roomNow
 	b.feel()
 	return b, nil
 }
@@ -179,7 +185,10 @@ func (b *Bench) Step() {
 	b.now += second
 	b.runFaults()
 	b.board.Powered = b.boardOff == 0
-	b.room = b.roomAt(b.now) + b.roomBy
+	if b.now%roomEvery == 0 {
+		b.roomNow = b.roomAt(b.now)
+	}
+	b.room = b.roomNow + b.roomBy
 	for _, p := range b.pins {
 		p.Power(b.board.Powered)
 		p.tick()

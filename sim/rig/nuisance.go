@@ -88,6 +88,9 @@ func (s *nuisance) minutes(low, high float64) time.Duration {
 func (s *nuisance) step(now time.Duration, a *around) {
 	*a = around{}
 	a.drive.Film = s.film
+	if now < s.next {
+		return
+	}
 	if s.running(&s.lid, now, func() time.Duration {
 		s.stirred = s.noise.Uniform() < 0.5
 		return s.minutes(5, 30)
@@ -129,6 +132,8 @@ func (s *nuisance) step(now time.Duration, a *around) {
 	if s.running(&s.change, now, func() time.Duration { return second }) {
 		a.changes, a.change = true, s.noise.Between(-2, 2)
 	}
+	// While anything goes on its begin lies in the past, and so does next.
+	s.next = min(s.lid.begin, s.draught.begin, s.sun.begin, s.move.begin, s.flicker.begin, s.change.begin)
 }
 
 // running says whether a happening goes on; begin is called once when it
