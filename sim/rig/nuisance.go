@@ -57,6 +57,7 @@ type nuisance struct {
 	film    float64
 	flicker span
 	change  span
+	next    time.Duration // nothing begins or goes on before
 }
 
 // around is what the nuisances do in one second.
