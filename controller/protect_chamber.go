@@ -1,12 +1,33 @@
 package controller
 
-import "periph.io/x/conn/v3/physic"
+import (
+	"time"
+
+	"periph.io/x/conn/v3/physic"
+)
 
 // Lines of a chamber.
 const (
 	limitBack = 500 * MilliKelvin
 	limitTrip = 2 * Kelvin // over the limit
+
+	heaterCoasts = 3 * time.Minute  // beside its configured coast: what a hot coil still gives the air
+	unaskedSpan  = 20 * time.Minute // a room or the sun warms a chamber more slowly
+	unaskedRise  = 2 * Kelvin
+	answerSpan   = 10 * time.Minute // of unbroken heat
+	answerLeast  = 500 * MilliKelvin
 )
+
+// heater is what a chamber's air says of its heater.
+type heater struct {
+	on      time.Duration      // of heat since the air last rose by answerLeast
+	from    physic.Temperature // of the air then
+	off     time.Duration      // since heat was last commanded
+	low     physic.Temperature // the coldest since the window began
+	before  physic.Temperature // the coldest of the window before
+	window  time.Duration
+	resting bool // low is known
+}
 
 // lookAtChamber compares the hottest probe with the limit of the furnishings,
 // and the air with its proof.
@@ -21,10 +42,47 @@ func (s *Station) lookAtChamber(in *Input) {
 			}
 		}
 	}
+	s.lookAtHeater()
 	s.plain(AirflowLost, s.set.HasAirflow && s.command.Fan && !in.Health.AirflowSeen)
 	s.plain(DoorOpened, s.set.HasDoor && in.Health.DoorOpen)
 	s.plain(OverTime, in.Treatment.Running && in.Treatment.OverTime)
 	s.plain(OutOfPiece, in.Treatment.Running && in.Treatment.OutOfPiece)
+}
+
+// lookAtHeater compares the air with what was commanded: heat that nobody asked
+// for is a relay that sticks, and heat that does not come is a heater, a relay, a
+// cut-out or a fan.
+func (s *Station) lookAtHeater() {
+	i := s.governing()
+	if !s.set.HasPad || i < 0 {
+		return
+	}
+	h, v := &s.heater, s.probes[i].last.Value
+	if s.command.Heat(s.set.HasSeries) {
+		if h.off, h.resting = 0, false; h.on == 0 || v >= h.from+physic.Temperature(answerLeast) {
+			h.on, h.from = 0, v
+		}
+		if h.on += s.grace; h.on >= answerSpan {
+			s.raise(NoRise, v, i)
+		}
+		return
+	}
+	h.on = 0
+	h.off += s.grace
+	if h.off < heaterCoasts+s.set.Limits.Coast {
+		return
+	}
+	if !h.resting {
+		h.resting, h.low, h.before, h.window = true, v, v, 0
+	}
+	h.low = min(h.low, v)
+	if h.window += s.grace; h.window >= unaskedSpan/2 {
+		h.window, h.before, h.low = 0, h.low, v
+	}
+	if v >= min(h.low, h.before)+physic.Temperature(unaskedRise) {
+		s.raise(UnaskedRise, v, i)
+		s.condemn(UnaskedRise)
+	}
 }
 
 // hottestOfAll is the index of the hottest probe whose reading still counts,

@@ -83,6 +83,7 @@ type Station struct {
 	look    finding
 	tells   observer.Input // what the observer is told
 	run     operating
+	heater  heater // of a chamber
 	stage   Stage
 	trial   trial
 

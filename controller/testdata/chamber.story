@@ -35,14 +35,17 @@ fault pad welded
 fault series welded
 until latched 2h
     1h43m2s  heat off
-   1h57m35s  raised "over the limit", 62.00 C
-   1h57m35s  alarm "over the limit": normal -> unacknowledged, 62.00 C
-   1h57m35s  series relay off
-    2h3m14s  latched "over the limit", 62.00 C
+   1h53m12s  raised "unasked rise", 60.38 C
+   1h53m12s  latched "unasked rise", 60.38 C
+   1h53m12s  alarm "unasked rise": normal -> unacknowledged, 60.38 C
+   1h53m12s  series relay off
 show
-  = water 63.95, effective 56.00, stage "proven", waits for nothing, permitted false, reason "over the limit", animal may be in
-  = over the limit: trip, unacknowledged, latched true. Open the door if the heat does not stop.
+  = water 60.35, effective 56.00, stage "proven", waits for nothing, permitted false, reason "unasked rise", animal may be in
+  = unasked rise: trip, unacknowledged, latched true. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = airflow lost: none, over, nobody answered, latched false. Look at the fan.
   = door open: none, over, nobody answered, latched false. Close the door.
 stop
 run 11m
+   1h57m35s  raised "over the limit", 62.00 C
+   1h57m35s  alarm "over the limit": normal -> unacknowledged, 62.00 C
+    2h3m14s  latched "over the limit", 62.00 C
