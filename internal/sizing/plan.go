@@ -233,14 +233,15 @@ func (p *Plan) rehearse(st *config.Station) error {
 	for _, s := range spots {
 		s.minute = p.StartC
 	}
-	c := &cabinet{Chamber: chamber, room: p.StartC, on: true}
-	differential := kelvins(st.Differential)
+	c := &cabinet{Chamber: chamber, room: p.StartC}
+	relay := switching{differential: kelvins(st.Differential), on: st.MinOn.Seconds(), off: st.MinOff.Seconds()}
 	p.MostAirC = p.StartC
 	for n := 1.0; n <= longestPlan; n++ {
 		if p.Freeze {
 			c.Step(sim.ChamberDrive{Heat: 1, Fan: true, Room: p.StartC})
 		} else {
-			c.thermostat(min(p.AirC, p.StartC+differential/2+p.RampK*n/3600), differential)
+			share := relay.follow(c.Truth().Air, min(p.AirC, p.StartC+relay.differential/2+p.RampK*n/3600))
+			c.Step(sim.ChamberDrive{Heat: share, Fan: true, Room: p.StartC})
 		}
 		air := c.At(sim.ChamberPlace{Kind: sim.ChamberAir})
 		p.MostAirC = max(p.MostAirC, air)
@@ -270,6 +271,37 @@ func (p *Plan) rehearse(st *config.Station) error {
 		p.Probes = append(p.Probes, plan)
 	}
 	return nil
+}
+
+// switching is a relay with hysteresis and its least times, as the controller
+// has them: against a slow ramp they hold the air a little higher.
+type switching struct {
+	differential, on, off float64
+	closed                bool
+	since                 float64
+}
+
+// follow gives the share of the heater for the next second.
+func (r *switching) follow(air, target float64) float64 {
+	want := r.closed
+	switch {
+	case air >= target+r.differential/2:
+		want = false
+	case air <= target-r.differential/2:
+		want = true
+	}
+	least := r.off
+	if r.closed {
+		least = r.on
+	}
+	r.since++
+	if want != r.closed && r.since >= least {
+		r.closed, r.since = want, 0
+	}
+	if r.closed {
+		return 1
+	}
+	return 0
 }
 
 // follow takes one second of a spot.

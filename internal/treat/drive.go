@@ -82,7 +82,9 @@ func (c *chamber) resume() {
 		j.At = c.from
 		j.deviate("the program did not run, and for how long is not known: the clock restarts")
 	}
-	if c.judge != nil && (!known || gap > j.Rules.LongestGap) {
+	// Without the program the fan stood still and nothing heated: in heating the
+	// clock restarts after any stop.
+	if !j.Rules.Schedule.Freeze || !known || gap > j.Rules.LongestGap {
 		c.judge.Interrupt(j.At)
 	}
 	// Who comes back to a chamber that stood dark must be warned again.
@@ -191,6 +193,9 @@ func (c *chamber) run(dt time.Duration) loop.Drive {
 	j := c.job
 	c.judge.Take(j.At, c.read)
 	j.Steps++
+	if c.unsound() {
+		c.judge.Interrupt(j.At)
+	}
 	_, together := c.judge.Together()
 	stage := Coming
 	if together {
@@ -219,6 +224,17 @@ func (c *chamber) run(dt time.Duration) loop.Drive {
 		t.Target = noHeat
 	}
 	return loop.Drive{Treatment: t}
+}
+
+// unsound says whether the chamber heats in a way that nobody planned: then
+// what its probes say proves nothing for the corners between them. In a freezer
+// nothing is heated and the probes are all there is.
+func (c *chamber) unsound() bool {
+	if c.job.Rules.Schedule.Freeze {
+		return false
+	}
+	r := c.looked.Reason
+	return c.looked.Latched || r == controller.AirflowLost || r == controller.OverLimit
 }
 
 // ramp moves what the air should have towards the plan's temperature, no faster
