@@ -80,6 +80,9 @@ func act(cmd *cobra.Command, board *boardFlags, r status.Request) error {
 		return errBadNews
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "done: %s at %s\n", what, r.Station)
+	for line := range strings.Lines(reply.Next) {
+		fmt.Fprintln(cmd.OutOrStdout(), "  "+strings.TrimSpace(line))
+	}
 	return nil
 }
 

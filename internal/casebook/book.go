@@ -149,11 +149,11 @@ func (b *Book) restore(data []byte) error {
 	r.c.Resume(off)
 	b.cases = append(b.cases, r)
 	if after := r.c.View(); !before.Stage.Over() && (off < 0 || off > time.Minute) {
-		long := "an unknown time"
+		says := "The program starts; it was off for an unknown time."
 		if off >= 0 {
-			long = procedure.Clock(off)
+			says = "The program starts; its last word was " + procedure.Clock(off) + " ago."
 		}
-		b.write(r, entryOf{Order: "restart", Says: "The program was not running for " + long + "." + pauseSays(after.Pause)})
+		b.write(r, entryOf{Order: "restart", Says: says + pauseSays(after.Pause)})
 	}
 	return nil
 }

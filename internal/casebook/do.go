@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"soakwarden/controller"
@@ -234,7 +235,7 @@ func (b *Book) Act(a loop.ActRequest) (loop.Answer, error) {
 	if err != nil && !errors.Is(err, ErrNotOnDisk) {
 		return loop.Answer{}, err
 	}
-	return loop.Answer{Done: reply.Done, Why: reply.Refused}, err
+	return loop.Answer{Done: reply.Done, Why: reply.Refused, Next: strings.Join(reply.Do, "\n")}, err
 }
 
 // moved are the acts that move a case.

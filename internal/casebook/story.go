@@ -63,8 +63,8 @@ func sentence(c *procedure.Case, r *procedure.Request, w *Words) string {
 	case procedure.MoreTime:
 		return "More time with the lid off."
 	case procedure.Change:
-		if w.Water != "" {
-			return "The water was changed, new water of " + w.Water + "; plain water first."
+		if water, err := status.ParseTemperature(w.Water); err == nil {
+			return "The water was changed, new water of " + t(water) + "; plain water first."
 		}
 		return "The water was changed; plain water first."
 	case procedure.Detergent:
@@ -139,12 +139,12 @@ func roundSays(r *procedure.Round) string {
 	var not []string
 	for c := range r.Seen {
 		if r.Seen[c] == procedure.No {
-			not = append(not, procedure.Check(c).See().Text)
+			not = append(not, procedure.Check(c).See().Word)
 		}
 	}
 	s := "A round: all well"
 	if len(not) > 0 {
-		s = "A round. NOT well: " + strings.Join(not, "; ")
+		s = "A round. NOT well: " + strings.Join(not, ", ")
 	}
 	if r.Mites >= 0 {
 		s += "; " + mites(r.Mites) + " in the drained water"

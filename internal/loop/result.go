@@ -46,4 +46,5 @@ type Answer struct {
 	Done    bool
 	Refusal controller.Refusal
 	Why     string // instead of Refusal, when it was not the station that refused
+	Next    string // what comes next, when a case took the act
 }

@@ -59,6 +59,7 @@ type Remark struct {
 type Reply struct {
 	Done    bool   `json:"done"`
 	Refused string `json:"refused,omitempty"` // why not, and what to do instead
+	Next    string `json:"next,omitempty"`    // what comes next in the case, a line for each thing
 }
 
 // problem is the body of an answer that is an error.
@@ -122,7 +123,7 @@ func (h handler) act(w http.ResponseWriter, r *http.Request) {
 		fail(w, http.StatusServiceUnavailable, fmt.Errorf("it is not known whether this was done: %w; look at soakwarden status before you try again", err))
 		return
 	}
-	reply := Reply{Done: got.Done}
+	reply := Reply{Done: got.Done, Next: got.Next}
 	if !got.Done {
 		reply.Refused = got.Why
 		if reply.Refused == "" {
