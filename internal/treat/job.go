@@ -145,7 +145,10 @@ func (j *job) pack() ([]byte, error) {
 	if err := json.NewEncoder(w).Encode(j); err != nil {
 		return nil, err
 	}
-	return b.Bytes(), w.Close()
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
 }
 
 // unpackMost bounds what a kept treatment may unpack to.

@@ -113,3 +113,23 @@ func (c *chamber) name(i int) string {
 	}
 	return c.job.Rules.Probes[i].Name
 }
+
+// Deviations are those of the treatment that is under way, in words.
+func (d *Desk) Deviations(station string) (list []string) {
+	c := d.chamber(station)
+	if c == nil {
+		return nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.job == nil {
+		return nil
+	}
+	for _, v := range c.job.Deviations {
+		list = append(list, fmt.Sprintf("after %s: %s", span(v.At), v.Text))
+	}
+	for _, r := range c.judge.Restarts {
+		list = append(list, fmt.Sprintf("the clock was restarted after %s by %s", span(r.At-c.judge.Start), r.Why))
+	}
+	return list
+}
