@@ -16,6 +16,7 @@ type kindOfFault struct {
 	kind    rig.FaultKind
 	targets []string // drawn from; "" when none
 	amount  [2]float64
+	least   float64 // of an amount, either way
 	where   []string
 	needs   ProbeSet // the least set of probes for the target to exist
 	until   time.Duration
@@ -40,13 +41,14 @@ var campaignFaults = []kindOfFault{
 	{kind: rig.ProbeSilent, targets: []string{"tub/control", "tub/guard", "tub/floor"}, right: []controller.Cause{controller.ProbeSilent}},
 	{kind: rig.ProbeFrozen, targets: []string{"tub/control", "tub/guard"}, right: append([]controller.Cause{controller.ProbeFrozen}, moved...)},
 	{kind: rig.ProbePowerOnValue, targets: []string{"tub/control", "tub/guard", "tub/floor"}, right: []controller.Cause{controller.ProbeImplausible}},
-	{kind: rig.ProbeOffset, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-3, 3}, needs: TwoProbes, right: moved},
-	{kind: rig.ProbeDrifts, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-24, 24}, needs: TwoProbes, right: moved},
+	{kind: rig.ProbeOffset, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-3, 3}, least: 0.7, needs: TwoProbes, right: moved},
+	{kind: rig.ProbeDrifts, targets: []string{"tub/control", "tub/guard"}, amount: [2]float64{-24, 24}, least: 4, needs: TwoProbes, right: moved},
 	{kind: rig.ProbeOutOfWater, targets: []string{"tub/control", "tub/guard"}, where: []string{"air", "air", "floor", "pad"}, needs: TwoProbes, right: moved},
 	{kind: rig.BusShorted, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeImplausible, controller.ProbeSilent}},
 	{kind: rig.BusHung, targets: []string{"bus"}, right: []controller.Cause{controller.ProbeSilent}},
 	{kind: rig.TubLeaking, targets: []string{"tub"}, amount: [2]float64{1, 8}, right: append([]controller.Cause{controller.WaterLow, controller.NoWater}, append(moved, tooMuch...)...)},
-	{kind: rig.DaemonPaused, targets: []string{""}, amount: [2]float64{4, 9}, right: []controller.Cause{controller.LoopLate}},
+	// Shorter than the watchdog waits, and long enough to be late.
+	{kind: rig.DaemonPaused, targets: []string{""}, amount: [2]float64{6.5, 9.5}, right: []controller.Cause{controller.LoopLate}},
 	{kind: rig.DaemonKilled, targets: []string{""}, until: time.Second},
 }
 
@@ -97,9 +99,14 @@ func (k *kindOfFault) draw(probes ProbeSet, at time.Duration, noise *num.Noise) 
 	f.Target = targets[noise.Below(len(targets))]
 	if k.amount != [2]float64{} {
 		f.Amount = noise.Between(k.amount[0], k.amount[1])
-		if k.kind == rig.ProbeOffset && f.Amount < 0.7 && f.Amount > -0.7 {
-			// Smaller ones hide in what two good probes may differ by.
-			f.Amount = 0.7
+		// Smaller errors hide in what two good probes may differ by, as long as
+		// a run lasts.
+		switch {
+		case k.least == 0 || f.Amount >= k.least || f.Amount <= -k.least:
+		case f.Amount < 0:
+			f.Amount = -k.least
+		default:
+			f.Amount = k.least
 		}
 	}
 	if len(k.where) > 0 {
