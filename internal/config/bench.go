@@ -93,6 +93,16 @@ func (r *reader) addresses(c *Config) {
 	case host == "" || net.ParseIP(host).IsUnspecified():
 		r.add(c.Page.at.of("listen"), Advice, "page: everybody in the network can open the page on port %d; resets that matter stay at the board", n)
 	}
+	if s := c.Page.Sitter; s != "" {
+		_, port, err := net.SplitHostPort(s)
+		_, portErr := strconv.ParseUint(port, 10, 16)
+		switch {
+		case err != nil || portErr != nil:
+			r.add(c.Page.at.of("sitter"), Error, "page: sitter %s is no address and port: write one such as \"0.0.0.0:8461\"", show(s))
+		case s == c.Page.Listen:
+			r.add(c.Page.at.of("sitter"), Error, "page: sitter and listen are the same address: write another port for the sitter")
+		}
+	}
 	if c.Heartbeat.URL != "" {
 		r.url(c.Heartbeat.at.of("url"), "heartbeat", "url", c.Heartbeat.URL)
 	}

@@ -78,6 +78,7 @@ const (
 // Page is the web page and its interface for scripts.
 type Page struct {
 	Listen string // address and port
+	Sitter string // address and port of the sitter's page, empty when there is none
 	Units  Units
 	at     marks
 }

@@ -30,6 +30,7 @@ func (j *Journal) fields() []field {
 func (p *Page) fields() []field {
 	return []field{
 		{name: "listen", kind: text, to: &p.Listen, preset: "127.0.0.1:8460", example: "127.0.0.1:8460", meaning: "Address and port of page, metrics and interface."},
+		{name: "sitter", kind: text, to: &p.Sitter, example: "127.0.0.1:8461", or: "none", meaning: "Address and port of a second page for a sitter: it shows everything, and takes acknowledgements, presence and rounds only."},
 		{name: "units", kind: choice, to: (*unitsChoice)(&p.Units), preset: "both", choices: []string{"C", "F", "both"}, example: "both", meaning: "Units of the temperatures on the page."},
 	}
 }

@@ -7,7 +7,9 @@ import (
 	"golang.org/x/sys/unix"
 
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/internal/casebook"
+	"soakwarden/internal/notify"
 	"soakwarden/internal/sizing"
 )
 
@@ -46,7 +48,6 @@ func (d *Daemon) openCases() error {
 		d.log.Error("a case is lost", "error", err)
 	}
 	d.book = book
-	d.spawn("cases", d.followCases)
 	return nil
 }
 
@@ -54,14 +55,43 @@ func (d *Daemon) openCases() error {
 func (d *Daemon) followCases(ctx context.Context) {
 	tick := time.NewTicker(hearEvery)
 	defer tick.Stop()
+	told := map[string]notify.Alarm{}
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 			d.book.Hear(d.Latest())
+			d.remind(told)
 		}
 	}
+}
+
+// remind passes on what is overdue in the cases: a low alarm as a note, a
+// medium one as a warning. told are those that were passed on and last.
+func (d *Daemon) remind(told map[string]notify.Alarm) {
+	wall, trusted := d.clock.Wall()
+	still := map[string]bool{}
+	lamp := false
+	for _, r := range d.book.Reminders() {
+		a := notify.Alarm{Station: r.Station, Name: r.Name, Advice: r.Advice, State: alarm.Unacknowledged, Severity: controller.Note, At: wall, Trusted: trusted}
+		if r.Medium {
+			a.Severity, lamp = controller.Warning, true
+		}
+		still[r.Name] = true
+		if old, known := told[r.Name]; !known || old.Severity != a.Severity {
+			told[r.Name] = a
+			d.notifier.Tell(a)
+		}
+	}
+	for name, a := range told {
+		if !still[name] {
+			delete(told, name)
+			a.State = alarm.Normal
+			d.notifier.Tell(a)
+		}
+	}
+	d.overdue.Store(lamp)
 }
 
 // budget asks the model whether pad and tub suit each other.

@@ -19,6 +19,7 @@ import (
 	"soakwarden/internal/loop"
 	"soakwarden/internal/notify"
 	"soakwarden/internal/relay"
+	"soakwarden/internal/treat"
 	"soakwarden/sensors"
 )
 
@@ -58,6 +59,7 @@ type Daemon struct {
 	bank     *relay.Bank
 	bench    Bench
 	loop     *loop.Loop
+	desk     *treat.Desk
 	book     *casebook.Book
 	kept     map[string][]byte // every state that the record kept
 	record   journal.Recorder
@@ -81,6 +83,7 @@ type Daemon struct {
 
 	latest    atomic.Pointer[loop.Snapshot]
 	supplyLow atomic.Bool
+	overdue   atomic.Bool // something in a case is overdue past a low alarm
 	address   atomic.Pointer[net.TCPAddr]
 	told      map[alarmKey]loop.AlarmView
 	lines     map[string]string // station → key of its latch in the store

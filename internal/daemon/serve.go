@@ -43,6 +43,9 @@ func (d *Daemon) listen() error {
 		}
 		return l, err
 	}, func(ctx context.Context, l net.Listener) error { return d.servePage(ctx, l, p) })
+	if d.cfg.Page.Sitter != "" {
+		d.listenSitter(units)
+	}
 	if d.o.Parts.Bench != nil {
 		return nil // the model has no board to stand at
 	}
@@ -53,7 +56,7 @@ func (d *Daemon) listen() error {
 		return socket.Listen(d.cfg.Socket)
 	}, func(ctx context.Context, l net.Listener) error {
 		return socket.Serve(ctx, l, socket.Options{
-			Latest: d.Latest, Act: d.book.Act, Cases: d.book, Note: d.note,
+			Latest: d.Latest, Act: d.book.Act, Cases: d.book, Treat: d.desk.Handler(), Note: d.note,
 			Off: func(context.Context) error {
 				off := d.gate.drop()
 				d.finish(nil)
@@ -62,6 +65,19 @@ func (d *Daemon) listen() error {
 		})
 	})
 	return nil
+}
+
+// listenSitter opens a second page that takes acknowledgements, presence and
+// rounds only.
+func (d *Daemon) listenSitter(units status.Units) {
+	p := page.New(page.Options{Latest: d.Latest, Act: d.book.Act, Cases: d.book, Units: units, Sitter: true})
+	d.spawn("sitter's page's watch", func(ctx context.Context) {
+		if err := p.Watch(ctx); err != nil && !errors.Is(err, context.Canceled) {
+			d.log.Error("sitter's page", "error", err)
+		}
+	})
+	d.keepListening("sitter's page", func() (net.Listener, error) { return net.Listen("tcp", d.cfg.Page.Sitter) },
+		func(ctx context.Context, l net.Listener) error { return d.servePage(ctx, l, p) })
 }
 
 // keepListening tries to listen at once, and then again and again beside the

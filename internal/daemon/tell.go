@@ -58,7 +58,7 @@ func (d *Daemon) startNotify() error {
 // tell passes on every alarm that changed since the last tick and drives lamp
 // and buzzer. It waits for nothing.
 func (d *Daemon) tell(snap *loop.Snapshot, receipt notify.Receipt) {
-	lamp, buzzer := false, false
+	lamp, buzzer := d.overdue.Load(), false
 	now := make(map[alarmKey]loop.AlarmView, len(d.told))
 	for i := range snap.Stations {
 		s := &snap.Stations[i]

@@ -21,6 +21,7 @@ func (d *Daemon) startTicks() error {
 		d.spawn("an hour without a restart", d.steady)
 	}
 	d.spawn("tick", d.ticks)
+	d.spawn("cases", d.followCases)
 	return nil
 }
 

@@ -15,6 +15,7 @@ import (
 type key struct {
 	station string
 	cause   controller.Cause
+	name    string // of an alarm that no cause makes
 }
 
 // item is the newest state of one alarm at one target.
@@ -72,7 +73,7 @@ func newLane(o *Options, t Target) *lane {
 func (l *lane) tell(a Alarm, now time.Time) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	k := key{a.Station, a.Cause}
+	k := key{a.Station, a.Cause, a.Name}
 	it := l.items[k]
 	over := a.State == alarm.Normal || a.State == alarm.Returned
 	switch {

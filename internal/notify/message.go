@@ -57,6 +57,9 @@ func ParseSeverity(word string) (controller.Severity, error) {
 func alarmMessage(o *Options, it item) Message {
 	a := it.alarm
 	rule := a.Cause.Rule()
+	if a.Name != "" {
+		rule.Name, rule.Advice = a.Name, a.Advice
+	}
 	m := Message{
 		Bench: o.Bench, Station: a.Station, Cause: rule.Name, State: a.State.String(),
 		Severity: severityWord(a.Severity), Latched: a.Latched, Phone: o.Phone,

@@ -58,6 +58,8 @@ type Receipt interface {
 type Alarm struct {
 	Station  string
 	Cause    controller.Cause
+	Name     string // instead of the cause's, for an alarm that is not a station's
+	Advice   string // the same
 	State    alarm.State
 	Severity controller.Severity
 	Latched  bool

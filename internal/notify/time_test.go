@@ -178,10 +178,10 @@ func TestOverflowGivesUpTheLeastSevereOldest(t *testing.T) {
 		if len(l.items) != queueMost || l.count.Dropped != 2 {
 			t.Errorf("%d wait, %d given up", len(l.items), l.count.Dropped)
 		}
-		if l.items[key{"first", controller.OverCutoff}] == nil {
+		if l.items[key{"first", controller.OverCutoff, ""}] == nil {
 			t.Error("the trip was given up")
 		}
-		if l.items[key{"oldest", controller.TooCold}] != nil {
+		if l.items[key{"oldest", controller.TooCold, ""}] != nil {
 			t.Error("the oldest warning was kept")
 		}
 	})

@@ -62,6 +62,10 @@ func (p *Page) postAct(w http.ResponseWriter, r *http.Request) {
 		p.message(w, f, http.StatusBadRequest, "Nothing was done: "+err.Error()+".")
 		return
 	}
+	if k := req.Act.Kind; p.opt.Sitter && k != controller.Acknowledge && k != controller.Presence {
+		p.message(w, f, http.StatusForbidden, onlyKeeper)
+		return
+	}
 	answer, err := p.opt.Act(req)
 	if err != nil {
 		p.message(w, f, http.StatusServiceUnavailable, "Nothing is known to be done: "+err.Error()+". Look at the sheet before you press again.")
@@ -73,6 +77,9 @@ func (p *Page) postAct(w http.ResponseWriter, r *http.Request) {
 	}
 	http.Redirect(w, r, stationPath(req.Station)+"?"+saidQuery(req, answer).Encode(), http.StatusSeeOther)
 }
+
+// onlyKeeper is what a sitter reads who asks for more.
+const onlyKeeper = "Nothing was done: this page is the sitter's. It takes acknowledgements, presence and rounds. Call the keeper for everything else."
 
 // saidQuery carries the answer over the redirect in words of our tables only,
 // so that nobody can make the page say something by a link.
@@ -150,7 +157,7 @@ func (p *Page) serveReset(w http.ResponseWriter, r *http.Request) {
 			v.Alarm = &v.Station.Alarms[j]
 		}
 	}
-	if rule.Reset != controller.Page || !f.acts {
+	if rule.Reset != controller.Page || !f.acts || f.sitter {
 		v.Board = boardCommand(v.Station.Name, cause)
 	}
 	for _, word := range status.SeenWords(rule.Seen) {

@@ -23,6 +23,10 @@ type Options struct {
 	Act func(loop.ActRequest) (loop.Answer, error)
 	// Cases takes orders of the procedure. Nil: there are none.
 	Cases Cases
+	// Sitter makes the page one for a person who looks after the animals for a
+	// while: it shows everything, and takes acknowledgements, presence and rounds
+	// only.
+	Sitter bool
 	// Demo injects faults into the model; nil on hardware.
 	Demo DemoPort
 	// Units is what is shown to a browser that has not chosen.
@@ -108,6 +112,10 @@ func New(opt Options) *Page {
 	// and again by the token that only our own pages carry.
 	forms := http.NewCrossOriginProtection()
 	mux.Handle("POST /act", forms.Handler(http.HandlerFunc(p.postAct)))
+	if opt.Cases != nil {
+		mux.HandleFunc("GET /cases", p.serveCases)
+		mux.Handle("POST /case", forms.Handler(http.HandlerFunc(p.postCase)))
+	}
 	if opt.Demo != nil {
 		mux.Handle("POST /demo/inject", forms.Handler(http.HandlerFunc(p.postInject)))
 		mux.Handle("POST /demo/clear", forms.Handler(http.HandlerFunc(p.postClear)))
@@ -171,7 +179,7 @@ func (p *Page) stopWatching() {
 // frame takes what one rendering needs. Its snapshot is nil before the first
 // tick.
 func (p *Page) frame() *frame {
-	f := &frame{snap: p.opt.Latest(), zone: p.opt.Zone, token: p.token, acts: p.opt.Act != nil}
+	f := &frame{snap: p.opt.Latest(), zone: p.opt.Zone, token: p.token, acts: p.opt.Act != nil, cases: p.opt.Cases != nil, sitter: p.opt.Sitter}
 	if f.snap == nil {
 		return f
 	}

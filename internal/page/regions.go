@@ -50,7 +50,7 @@ func (f *frame) regions(u status.Units, wanted func(station int) bool, old trend
 		}
 		f.draw(&s, i, u)
 		for _, part := range [...]struct{ id, template string }{
-			{"-head", "station"}, {"-alarms", "alarms"}, {"-drawing", "drawing"},
+			{"-head", "station"}, {"-alarms", "alarms"}, {"-case", "case"}, {"-drawing", "drawing"},
 			{"-parts", "parts"}, {"-acts", "acts"},
 		} {
 			add(s.ID+part.id, part.template, i, s)

@@ -40,6 +40,7 @@ type sheetView struct {
 	Stations  []stationView
 	Demo      *demoView
 	Title     titleView
+	HasCases  bool
 }
 
 // unitLink is one choice of units.
@@ -71,7 +72,7 @@ func (p *Page) serveSheet(w http.ResponseWriter, r *http.Request) {
 	u := p.units(w, r)
 	v := sheetView{
 		Heading: f.snap.Name, Name: f.snap.Name, Key: f.key(p.token), Live: f.live, One: only >= 0,
-		Said: saidWord(r), Title: f.title(), Invented: f.snap.Demo,
+		Said: saidWord(r), Title: f.title(), HasCases: f.cases, Invented: f.snap.Demo,
 		Stream: "/events?" + url.Values{"units": {unitsWord(u)}, "station": {strconv.Itoa(only)}}.Encode(),
 	}
 	v.Speed = v.Title.Speed

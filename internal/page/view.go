@@ -22,6 +22,8 @@ type frame struct {
 	zone    *time.Location
 	token   string
 	acts    bool // acts can be handed on
+	cases   bool // so can orders of the procedure
+	sitter  bool // only acknowledgements, presence and rounds
 	demo    *demoView
 }
 
@@ -80,6 +82,9 @@ type stationView struct {
 	Path      string // of its own sheet
 	Token     string
 	CanAct    bool
+	Sitter    bool
+	Case      *caseView // that has the tub
+	CanCase   bool
 	Name      string
 	Kind      string
 	Species   string
@@ -116,7 +121,7 @@ type partView struct {
 func (f *frame) station(i int, u status.Units) stationView {
 	v := &f.snap.Stations[i]
 	s := stationView{
-		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts,
+		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts, Sitter: f.sitter, Case: caseOf(v), CanCase: f.cases && v.Kind == controller.Tub,
 		Name: v.Name, Kind: status.KindWord(v.Kind), Species: v.Species, Stage: v.Stage,
 		Attended: v.Attended, AnimalIn: v.AnimalIn && v.Kind == controller.Tub, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0,
 		Heat: heatWord(v), Limits: limitsWord(v, u),

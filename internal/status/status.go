@@ -40,8 +40,26 @@ type Station struct {
 	Reason    *string  `json:"reason"` // the cause that withholds heat
 	Attended  bool     `json:"attended"`
 	AnimalIn  bool     `json:"animal_in"`
+	Case      *Case    `json:"case"` // that has the tub
 	Probes    []Probe  `json:"probes"`
 	Alarms    []Alarm  `json:"alarms"`
+}
+
+// Case is the case that has a tub.
+type Case struct {
+	Number string `json:"number"`
+	Animal string `json:"animal"`
+	Stage  string `json:"stage"`
+	Paused string `json:"paused,omitempty"` // what it asks for
+	Next   string `json:"next"`
+	Due    []Due  `json:"due"`
+}
+
+// Due is one thing that is due in a case.
+type Due struct {
+	What  string  `json:"what"`
+	InS   float64 `json:"in_s"`  // negative: overdue
+	Alarm string  `json:"alarm"` // low, medium or empty
 }
 
 // Probe is one probe. Value and age are null when there is no reading.
@@ -84,6 +102,12 @@ func stationOf(v *loop.StationView) Station {
 		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn,
 		Probes: make([]Probe, 0, len(v.Probes)), Alarms: make([]Alarm, 0, len(v.Alarms)),
 	}
+	if c := v.Case; c != nil {
+		s.Case = &Case{Number: c.ID, Animal: c.Animal, Stage: c.Stage, Paused: c.Paused, Next: c.Next, Due: make([]Due, 0, len(c.Due))}
+		for _, d := range c.Due {
+			s.Case.Due = append(s.Case.Due, Due{d.What, *number(d.In.Seconds()), d.Alarm})
+		}
+	}
 	if v.SetPoint != 0 {
 		s.SetPointC = number(DegreesC(v.SetPoint))
 	}
@@ -115,9 +139,17 @@ func HasValue(r controller.Reading) bool {
 	return r.Quality == controller.Good || r.Quality == controller.Suspect
 }
 
-// Alarming says whether any alarm is active.
+// Alarming says whether any alarm is active, or something in a case is overdue
+// past a low alarm.
 func (s Status) Alarming() bool {
 	for _, st := range s.Stations {
+		if st.Case != nil {
+			for _, d := range st.Case.Due {
+				if d.Alarm == "medium" {
+					return true
+				}
+			}
+		}
 		for _, a := range st.Alarms {
 			if activeWord(a.State) {
 				return true

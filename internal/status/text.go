@@ -25,6 +25,14 @@ func Write(w io.Writer, s Status, u Units) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, st := range s.Stations {
 		fmt.Fprintf(t, "%s\t%s\t%s\n", st.Name, st.Kind, strings.Join(stationWords(st, u), ", "))
+		if c := st.Case; c != nil {
+			fmt.Fprintf(t, "  case\t%s\t%s: next %s\n", c.Number, c.Animal, c.Next)
+			for _, d := range c.Due {
+				if d.Alarm != "" {
+					fmt.Fprintf(t, "  OVERDUE\t%s alarm\t%s\n", d.Alarm, d.What)
+				}
+			}
+		}
 		for _, p := range st.Probes {
 			value, quality := "no reading", p.Quality
 			if p.ValueC != nil {
