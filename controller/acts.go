@@ -134,6 +134,7 @@ func (s *Station) refilled() {
 
 // confirm makes the water's next answers the measure of the fill.
 func (s *Station) confirm() {
+	s.gone = NoCause
 	if s.obs != nil {
 		s.obs.Filled()
 		s.look.knows = false

@@ -71,6 +71,15 @@ func TestResetIsRefused(t *testing.T) {
 	r.in.Readings = good
 	r.steps(12)
 	r.want("not the pad", Act{Kind: Reset, Cause: OverCutoff, Place: Board, Seen: seenAll &^ SeenPad}, NoRefusal)
+	// Two kelvin within seconds: the water is another one, or gone.
+	r.steps(20)
+	if r.out.Permitted || r.out.Reason != NoWater {
+		t.Errorf("water that vanished: %+v", r.out)
+	}
+	r.want("looked", Act{Kind: ConfirmFill, Place: Board}, NoRefusal)
+	r.s.waterFits = true
+	r.s.restage()
+	r.step()
 	if r.out.Permitted != true || r.s.Cause(OverCutoff).Alarm != alarm.Normal {
 		t.Errorf("after the reset: %+v, alarm %v", r.out, r.s.Cause(OverCutoff).Alarm)
 	}

@@ -30,6 +30,7 @@ func (s *Station) handsIn(k ActKind) Refusal {
 		s.attended = k == BeginAttended
 		s.attendedFor, s.extensions, s.climb = 0, 0, 0
 		s.widened = widenedLong
+		s.gone = NoCause // whoever had hands in the tub has seen the water
 		s.event(Event{Kind: ModeChange, On: s.attended, Probe: -1})
 	}
 	s.present30()
@@ -54,6 +55,7 @@ func (s *Station) pass() {
 		s.widened = max(0, s.widened-s.dt)
 		s.presence = max(0, s.presence-s.dt)
 	}
+	s.floorAgain = max(0, s.floorAgain-s.dt)
 	for i := range s.resets {
 		s.resets[i] = max(0, s.resets[i]-s.dt)
 	}

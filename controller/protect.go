@@ -21,6 +21,9 @@ func (s *Station) protect(in *Input) {
 		s.lookAtChamber(in)
 	}
 	s.lookAtProbes()
+	if s.set.Kind == Tub {
+		s.lookAtMissing()
+	}
 	s.lookAtRelays(in)
 	s.lookAtProgram(in)
 	must(!s.present.has(NoCause), "a condition without a cause")
@@ -95,9 +98,16 @@ func (s *Station) actOn(c Cause) {
 			m.age = 0
 		}
 		s.event(Event{Kind: CauseRaised, Cause: c, Probe: m.probe, Value: m.value})
-		if c == ProbeJumped && int(m.probe) != s.place[observer.Floor] ||
-			c == TooCold && s.water.count == 1 && s.run.warm {
+		switch {
+		case c == ProbeJumped && s.look.facts.Jumped != observer.None && s.look.facts.Jumped != observer.Floor:
+			s.miss(ProbeJumped)
+		case c == TooCold && s.water.count == 1 && s.run.warm:
 			s.doubtWater()
+		case c == FloorTooHot:
+			if s.floorAgain > 0 {
+				s.condemn(c)
+			}
+			s.floorAgain = floorTwice
 		}
 	}
 	severity := r.Severity

@@ -18,6 +18,7 @@ const (
 	floorLead    = 1 * Kelvin // heat off so far under the bound
 	floorBack    = 500 * MilliKelvin
 	roomOver     = 500 * MilliKelvin // over the set point
+	floorTwice   = 2 * time.Hour     // within which a second floor too hot trips: heat alone does not cure it
 )
 
 // below moves a line down by back once the cause acts, so that a reading that
@@ -131,11 +132,34 @@ func (s *Station) lookAtHeat() {
 func (s *Station) floorHeats() bool {
 	i := s.place[observer.Floor]
 	if i < 0 || s.run.open < openLong+3*s.rate.coast || s.water.count == 0 || !s.probes[i].believable() ||
-		s.attended || s.widened > 0 {
+		s.attended || s.widened > 0 || s.gone != NoCause { // the floor is warmer than air, too
 		return false
 	}
 	rise := Difference(s.probes[i].last.Value - s.water.hottest)
 	return rise > Kelvin && rise > Difference(floorOwn*float64(s.set.Limits.FloorRise))
+}
+
+// miss holds the heat until a person has looked at the water. A probe that
+// left it, or a reading that falls faster than water can, may be a tub that
+// leaks or that somebody emptied: in air both probes agree again, and a pulse
+// may fit by chance.
+func (s *Station) miss(c Cause) {
+	if s.attended {
+		return // hands are in: somebody looks right now
+	}
+	s.gone = c
+	s.doubtWater()
+}
+
+// lookAtMissing keeps what misses the water there.
+func (s *Station) lookAtMissing() {
+	if s.look.fell && s.gone == NoCause {
+		s.miss(NoWater)
+	}
+	if s.gone != NoCause && !s.present.has(s.gone) {
+		s.raise(s.gone, s.water.hottest, s.water.hot)
+		s.withhold(s.gone)
+	}
 }
 
 // doubtWater begins the proof of the water anew, at a fifth of the heat. A
@@ -159,6 +183,7 @@ const (
 func (s *Station) lookAtFill() {
 	if s.trial.dry {
 		s.raise(NoWater, s.water.hottest, s.water.hot)
+		s.condemn(NoWater)
 	}
 	if !s.look.low {
 		return

@@ -108,8 +108,12 @@ func (s *Station) release(c Cause) {
 	}
 }
 
-// count remembers a reset from the page for a day.
+// count remembers a reset from the page for a day. Whoever says that the level
+// was looked at has answered for the water too.
 func (s *Station) count(a *Act) {
+	if a.Seen&SeenLevel != 0 {
+		s.gone = NoCause
+	}
 	if a.Place != Page {
 		return
 	}

@@ -72,7 +72,7 @@ var rules = [CauseCount]Rule{
 		Advice: "Feel the water. Shade the tub, cool the room, look for a stuck relay.",
 	},
 	FloorTooHot: {
-		Name: "floor too hot", LooksAt: "contact surface over the pad: heat off 1 K under the bound, trip at the bound",
+		Name: "floor too hot", LooksAt: "contact surface over the pad: heat off 1 K under the bound, trip at the bound or when it comes twice within two hours",
 		ClearAfter: 10 * time.Second,
 		Severity:   HeatOff, Latches: true, Relays: OwnRelays, Reset: Board, Seen: SeenAnimal | SeenPad,
 		Advice: "Lift the snake off the floor. Look for an air gap or low water over the pad.",
@@ -95,9 +95,9 @@ var rules = [CauseCount]Rule{
 		Advice: "Look for a wet plug or a short, then change the probe.",
 	},
 	ProbeJumped: {
-		Name: "probe jumped", LooksAt: "one in-water probe moves and the other does not; the cooler is disbelieved, no heat while nobody is present; or the floor probe no longer feels the pad",
+		Name: "probe jumped", LooksAt: "one in-water probe moves and the other does not; the cooler is disbelieved, heat off until the fill is confirmed; or the floor probe no longer feels the pad",
 		Severity: Warning, ClearAfter: time.Minute, Relays: PadRelay, Deferrable: true,
-		Advice: "Put the probe back under water.",
+		Advice: "Put the probe back under water, look at the level, then confirm the fill.",
 	},
 	ProbesDiffer: {
 		Name: "probes differ", LooksAt: "the in-water probes disagree in both phases of a cycle; the cooler is disbelieved, no heat while nobody is present",
@@ -128,9 +128,9 @@ var rules = [CauseCount]Rule{
 		Advice: "Shade the tub or cool the room.",
 	},
 	NoWater: {
-		Name: "no water", LooksAt: "first heat warms far too quickly for the water confirmed",
-		Severity: Trip, Latches: true, Relays: OwnRelays, Reset: Board, Seen: SeenAnimal | SeenLevel | SeenPad,
-		Advice: "Look at the water level.",
+		Name: "no water", LooksAt: "a reading that falls faster than water can: heat off until the fill is confirmed; tripped when heat warms far too quickly",
+		Severity: HeatOff, Latches: true, Relays: OwnRelays, Reset: Board, Seen: SeenAnimal | SeenLevel | SeenPad,
+		Advice: "Look at the water level and at every probe, then confirm the fill.",
 	},
 	WaterLow: {
 		Name: "water low", LooksAt: "learned mass against the last confirmed fill: alarm under 70 %, heat off under 50 %",

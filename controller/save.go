@@ -20,7 +20,7 @@ import (
 // state: what Restore accepts, Save gives back to the byte.
 const (
 	saveMagic   = "soakwarden station"
-	saveVersion = 1
+	saveVersion = 2
 )
 
 // ErrForeign says that the bytes are not a state that Save wrote for such a
@@ -155,6 +155,10 @@ func (k *kept) walk(c *codec) {
 	c.flag(&k.outOfService)
 	c.flag(&k.everReady)
 	c.flag(&k.crossed)
+	c.span(&k.floorAgain)
+	c.demand(k.floorAgain <= floorTwice)
+	c.small((*uint8)(&k.gone), uint8(NoWater))
+	c.demand(k.gone == NoCause || k.gone == NoWater || k.gone == ProbeJumped)
 	for i := range k.proofs {
 		c.flag(&k.proofs[i].Passed)
 		c.flag(&k.proofs[i].Failed)

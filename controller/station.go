@@ -51,7 +51,9 @@ type kept struct {
 	animal       Animal
 	outOfService bool
 	everReady    bool
-	crossed      bool // wrong tub, until the proof is begun anew
+	crossed      bool          // wrong tub, until the proof is begun anew
+	floorAgain   time.Duration // in which one more floor too hot trips
+	gone         Cause         // why the water must be looked at before any heat; NoCause when it need not
 
 	sequence
 }

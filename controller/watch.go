@@ -13,6 +13,7 @@ type finding struct {
 	verdict observer.Verdict
 	facts   observer.Findings
 	advice  observer.Advice
+	fell    bool // the observer found it in this Step
 
 	// What was learned changes slowly; it is asked for every askEvery.
 	asked   time.Duration
@@ -41,11 +42,13 @@ func (s *Station) watch(in *Input) {
 		p := &s.probes[i]
 		o.Probes[k] = observer.Reading{
 			Value: p.warm, Code: p.last.Code,
-			Valid: p.good, Believed: p.good && !s.isOut(observer.Place(k)), Fresh: p.fresh,
+			Valid: p.good, Believed: p.good && s.begin && !s.isOut(observer.Place(k)), Fresh: p.fresh,
 		}
 	}
+	fell := s.look.facts.Fell
 	s.look.verdict = s.obs.Step(*o)
 	s.look.facts = s.obs.Findings()
+	s.look.fell = s.look.facts.Fell && !fell
 	s.look.advice = s.obs.Advice()
 	s.tandem = s.look.advice.OpenSeries
 	if !s.look.knows || s.now-s.look.asked >= askEvery {

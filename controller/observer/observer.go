@@ -34,6 +34,7 @@ type Observer struct {
 	floor   envelope
 	pair    pair
 	runs    [3]run
+	fall    fall
 	unasks  inquiry
 	norise  inquiry
 	answers answers
@@ -141,6 +142,7 @@ func (o *Observer) gather(in *Input, dt float64) {
 	}
 	if in.Attended {
 		o.attended = attendLong
+		o.settleFall()
 	}
 	if in.Changed {
 		o.change()
@@ -211,6 +213,7 @@ func (o *Observer) shift(control, guard bool, difference float64, both bool) {
 		o.known = false
 	}
 	o.trace.clear()
+	o.fall.clear()
 	o.believe = [2]bool{control, guard}
 	o.sum, o.n = [3]float64{}, [3]float64{}
 }
@@ -222,14 +225,30 @@ func (o *Observer) change() {
 	o.known = false
 	o.pair.settle = pairSettle
 	o.trace.clear()
+	o.settleFall()
 	o.answers.clear()
 	o.norise.lowest = math.Inf(1)
+}
+
+// settleFall begins the watch for falls anew after a person's doing.
+func (o *Observer) settleFall() {
+	o.fall.clear()
+	o.fall.quiet = fallQuiet
+}
+
+// layering is what mixing may take from the probe that is alone, in K.
+func (o *Observer) layering() float64 {
+	if o.believe[0] && o.believe[1] {
+		return 0
+	}
+	return fallAlone
 }
 
 // interrupt voids what a gap of unknown length voids.
 func (o *Observer) interrupt() {
 	o.known = false
 	o.trace.clear()
+	o.fall.clear()
 	o.length, o.heat, o.closed, o.padOn = 0, 0, 0, 0
 	o.sum, o.n = [3]float64{}, [3]float64{}
 	o.on, o.off, o.openFor = 0, 0, 0
@@ -256,6 +275,7 @@ func (o *Observer) block() {
 	}
 	water, known := o.water(mean, have)
 	o.clocks(h, u, closed)
+	o.findings.Fell = known && o.fall.add(h, water, o.params.Depth, o.layering())
 
 	f := &o.filter
 	f.length(h)

@@ -86,6 +86,7 @@ type Findings struct {
 	Low        bool  // the last toggles were answered 1.4 times too strongly: water may be low (slow hint)
 	Crossed    bool  // floor and water do not belong to the same command: tubs may be crossed (hint)
 	FloorBlind bool  // the floor probe does not feel the pad: out of place or another tub's; its proofs rest
+	Fell       bool  // the water fell faster than any loss, for one block: out of the water, or other water
 	Testing    bool  // a toggle test is running
 }
 

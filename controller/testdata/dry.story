@@ -18,7 +18,7 @@ until latched 1h
 show
   = water 24.77, effective 24.81, stage "measuring the drift", waits for nothing, permitted false, reason "no water", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = no water: trip, unacknowledged, latched true. Look at the water level.
+  = no water: trip, unacknowledged, latched true. Look at the water level and at every probe, then confirm the fill.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
 act reset no water board seen
      13m44s  act refused "no water": the cause persists

@@ -38,15 +38,18 @@ run 30m
     4h0m21s  alarm "unproven": normal -> suppressed by design
 show
   = water 29.07, effective 29.40, stage "proving pulse", waits for nothing, permitted false, reason "probe jumped", animal may be in
-  = probe jumped: heat off, unacknowledged, latched false. Put the probe back under water.
+  = probe jumped: heat off, unacknowledged, latched false. Put the probe back under water, look at the level, then confirm the fill.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
 act presence
     4h30m1s  act done
     4h30m1s  heat on
     4h30m1s  series relay on
-run 20m
+run 1m
    4h30m11s  raised "probes differ", 29.12 C
    4h30m11s  alarm "probes differ": normal -> unacknowledged, 29.12 C
+act confirm fill
+    4h31m2s  act done
+run 20m
     4h35m6s  heat off
     4h35m6s  series relay off
     4h38m6s  proof of "pairing" passed, 29.12 C
@@ -55,31 +58,33 @@ run 20m
     4h38m7s  cleared "unproven"
     4h38m7s  alarm "unproven": suppressed by design -> normal
 show
-  = water 29.41, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = probe jumped: warning, unacknowledged, latched false. Put the probe back under water.
+  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = probe jumped: warning, unacknowledged, latched false. Put the probe back under water, look at the level, then confirm the fill.
   = probes differ: warning, unacknowledged, latched false. Compare both probes in one cup of water.
 heal guard out of water
 run 2h
-    4h50m2s  heat off
-    4h50m2s  series relay off
-   4h50m11s  series relay on
-   4h51m10s  cleared "probes differ", 29.12 C
-   4h51m10s  alarm "probes differ": unacknowledged -> over, nobody answered, 29.12 C
-     5h0m1s  series relay off
-     5h1m1s  cleared "probe jumped", 26.38 C
-     5h1m1s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
-     5h1m1s  series relay on
-    5h5m11s  heat on
-   5h12m29s  heat off
-   5h30m22s  heat on
-    5h38m0s  heat off
-   5h54m58s  heat on
-     6h2m5s  heat off
-   6h18m12s  heat on
-    6h25m6s  heat off
-   6h41m32s  heat on
-   6h48m33s  heat off
+    4h51m3s  heat off
+    4h51m3s  series relay off
+    4h51m9s  series relay on
+   4h51m10s  series relay off
+   4h51m11s  series relay on
+   4h52m10s  cleared "probes differ", 29.12 C
+   4h52m10s  alarm "probes differ": unacknowledged -> over, nobody answered, 29.12 C
+     5h1m2s  series relay off
+    5h2m11s  cleared "probe jumped", 26.38 C
+    5h2m11s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
+    5h2m11s  series relay on
+    5h7m56s  heat on
+   5h14m56s  heat off
+   5h31m20s  heat on
+   5h38m12s  heat off
+   5h53m54s  heat on
+    6h0m37s  heat off
+   6h16m23s  heat on
+    6h23m5s  heat off
+   6h40m11s  heat on
+   6h47m27s  heat off
 show
-  = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = probe jumped: none, over, nobody answered, latched false. Put the probe back under water.
+  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = probe jumped: none, over, nobody answered, latched false. Put the probe back under water, look at the level, then confirm the fill.
   = probes differ: none, over, nobody answered, latched false. Compare both probes in one cup of water.

@@ -38,12 +38,20 @@ room 15
 water 30.5
 run 10m
      1h7m1s  alarm "over the cutoff": acknowledged -> latched acknowledged, 31.62 C
+    1h7m11s  raised "no water", 30.50 C
+    1h7m11s  alarm "no water": normal -> unacknowledged, 30.50 C
+    1h7m12s  raised "unproven"
+    1h7m12s  alarm "unproven": normal -> suppressed by design
 act reset over the cutoff board seen
    1h16m52s  alarm "over the cutoff": latched acknowledged -> normal, 31.62 C
    1h16m52s  reset "over the cutoff"
+   1h16m52s  cleared "no water", 30.50 C
+   1h16m52s  alarm "no water": unacknowledged -> over, nobody answered, 30.50 C
 run 10m
 show
-  = water 30.06, effective 29.40, stage "proven", waits for nothing, permitted false, reason "over the band", animal may be in
+  = water 30.06, effective 29.40, stage "proving pulse", waits for nothing, permitted false, reason "over the band", animal may be in
   = over the band: heat off, unacknowledged, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
   = unasked rise: warning, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.
+  = no water: none, over, nobody answered, latched false. Look at the water level and at every probe, then confirm the fill.
+  = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
