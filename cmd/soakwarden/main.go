@@ -27,6 +27,7 @@ var commands = []func() *cobra.Command{
 	newDemoCommand,
 	newCheckCommand,
 	newFollowupCommand,
+	newHandoverCommand,
 	newHeatupCommand,
 	newJournalCommand,
 	newNoteCommand,
@@ -40,6 +41,7 @@ var commands = []func() *cobra.Command{
 	newSizeCommand,
 	newStageCommand,
 	newStatusCommand,
+	newTreatCommand,
 }
 
 func newRoot() *cobra.Command {

@@ -39,6 +39,7 @@ var mayImport = map[string][]string{
 	"internal/sizing":         {"controller", "controller/treatment", "internal/config", "sim", "sim/num", "sim/physics"},
 	"internal/casebook":       {"controller", "controller/procedure", "internal/loop", "internal/status"},
 	"internal/followup":       {"controller/procedure", "internal/status"},
+	"internal/handover":       {"controller", "internal/casebook", "internal/config", "internal/status"},
 	"internal/loop":           {"controller", "controller/alarm", "controller/pairing", "sensors"},
 	"internal/plan":           {"controller", "sensors", "internal/config", "internal/sizing", "internal/loop"},
 	"internal/journal/entry":  {},
