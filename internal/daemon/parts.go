@@ -11,6 +11,7 @@ import (
 	"soakwarden/internal/loop"
 	"soakwarden/internal/page"
 	"soakwarden/internal/relay"
+	"soakwarden/internal/treat"
 )
 
 // Bench is what a configuration's lines and buses turned out to be.
@@ -26,6 +27,9 @@ type Bench struct {
 	// Hear is shown each tick, and may submit acts to the loop: the keeper that
 	// a demonstration plays. Nil on hardware.
 	Hear func(*loop.Result, *loop.Loop)
+	// Desk is handed the desk of treatments, for the same keeper. Nil on
+	// hardware.
+	Desk func(*treat.Desk)
 	// Truth is what the model knows of station i; nil on hardware.
 	Truth func(i int) *loop.TruthView
 	// Demo lets the page inject faults; nil on hardware.

@@ -11,6 +11,7 @@ import (
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/plan"
+	"soakwarden/internal/treat"
 )
 
 // openJournal opens the record, reads the latch store and proves it. A card
@@ -123,11 +124,18 @@ func (d *Daemon) plan() error {
 		d.proven, saved = false, nil
 	}
 	d.kept = saved
+	d.desk = treat.NewDesk(treat.Options{
+		Config: d.cfg, Record: d.record, Version: d.o.Version, Saved: saved,
+		Tell: func(station string, err error) { d.log.Error("treatment", "station", station, "error", err) },
+	})
+	if d.bench.Desk != nil {
+		d.bench.Desk(d.desk)
+	}
 	// A state that nobody can have written makes a station latch everything.
 	unknown := []byte("the latch store was not proven")
 	parts := plan.Parts{
 		Pins: d.bench.Pins, Buses: d.bench.Buses, Input: d.bench.Input, Truth: d.bench.Truth,
-		Saved: map[string][]byte{}, Version: d.o.Version,
+		Saved: map[string][]byte{}, Version: d.o.Version, Treat: d.desk.Driver,
 		Demo: d.o.Parts.Bench != nil, Speed: d.o.Parts.Speed,
 	}
 	if wall, trusted := d.clock.Wall(); trusted {

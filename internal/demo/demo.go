@@ -19,6 +19,7 @@ import (
 	"soakwarden/internal/loop"
 	"soakwarden/internal/page"
 	"soakwarden/internal/rehearsal"
+	"soakwarden/internal/treat"
 	"soakwarden/sensors"
 	"soakwarden/sim/rig"
 )
@@ -48,6 +49,7 @@ type stage struct {
 	bench  *rig.Bench
 	buses  []*sensors.Bus
 	keeper *rehearsal.Keeper
+	rooms  *cabinets
 }
 
 // build makes the bench of a configuration.
@@ -61,6 +63,7 @@ func build(cfg *config.Config) (daemon.Bench, error) {
 	st.keeper = &rehearsal.Keeper{Config: cfg, Bench: bench}
 	b := daemon.Bench{
 		Advance: st.advance, Hear: st.hear, Truth: st.truth, Demo: st,
+		Desk:   func(d *treat.Desk) { st.rooms = newCabinets(d) },
 		Input:  func(name string) loop.Feedback { return st.input(name) },
 		Output: func(name string) gpio.PinOut { return rig.NewPin(name) },
 	}
@@ -103,6 +106,7 @@ func (s *stage) hear(r *loop.Result, l *loop.Loop) {
 	defer s.mu.Unlock()
 	s.keeper.Submit = func(a loop.ActRequest) bool { _, ok := l.Submit(a); return ok }
 	s.keeper.Hear(r)
+	s.rooms.look(s, s.bench.Now())
 	s.keeper.Step(s.bench.Now())
 }
 

@@ -107,6 +107,19 @@ func (c *Client) post(ctx context.Context, path string, body any) (Reply, error)
 	return r, err
 }
 
+// Ask sends a request to a path of the socket and reads the answer into into.
+// A nil body asks by GET. The error of the daemon comes back as it was written.
+func (c *Client) Ask(ctx context.Context, path string, body, into any) error {
+	if body == nil {
+		return c.ask(ctx, http.MethodGet, path, nil, into)
+	}
+	data, err := json.Marshal(body)
+	if err != nil {
+		return fmt.Errorf("writing the request: %w", err)
+	}
+	return c.ask(ctx, http.MethodPost, path, data, into)
+}
+
 func (c *Client) ask(ctx context.Context, method, path string, body []byte, into any) error {
 	req, err := http.NewRequestWithContext(ctx, method, "http://board"+path, bytes.NewReader(body))
 	if err != nil {

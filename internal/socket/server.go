@@ -35,6 +35,8 @@ type Options struct {
 	Act func(loop.ActRequest) (loop.Answer, error)
 	// Cases takes orders of the procedure. Nil: there are none.
 	Cases Cases
+	// Treat answers under /treat/. Nil: there are no treatments.
+	Treat http.Handler
 	// Note writes a remark into the journal and returns once it is on disk.
 	// Nil: remarks are refused.
 	Note func(ctx context.Context, n Remark) error
@@ -78,6 +80,9 @@ func Handler(opt Options) http.Handler {
 	mux.HandleFunc("POST /case", h.order)
 	mux.HandleFunc("POST /note", h.note)
 	mux.HandleFunc("POST /off", h.off)
+	if opt.Treat != nil {
+		mux.Handle("/treat/", opt.Treat)
+	}
 	return mux
 }
 

@@ -1,0 +1,145 @@
+package treat
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"soakwarden/controller"
+)
+
+// A power cut whose length a trusted clock measured restarts the clock of a
+// heating; of a freezing only when it is longer than the rule.
+func TestKnownInterruption(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.until("holding", 8*time.Hour)
+	w.pass(10 * time.Minute)
+	held := w.view().Longest
+	w.restart(time.Minute)
+	v := w.view()
+	if v == nil || !v.Running || v.Longest < held-keepEvery || v.Together > time.Minute {
+		t.Fatalf("%+v", v)
+	}
+	if text := strings.Join(w.desk.Deviations("cabinet"), "\n"); !strings.Contains(text, "it was watched again after") || !strings.Contains(text, "the clock was restarted") {
+		t.Error(text)
+	}
+	w.until("cooling down", 3*time.Hour)
+	if v := w.view(); v.Result != "PASS" || v.Longest < 30*time.Minute {
+		t.Errorf("%+v", v)
+	}
+}
+
+func TestKnownInterruptionOfAFreezer(t *testing.T) {
+	t.Parallel()
+	for dark, kept := range map[time.Duration]bool{time.Minute: true, 20 * time.Minute: false} {
+		w := newWorld(t, "freezer")
+		w.step = time.Minute
+		w.start("freeze-18-14d")
+		w.frozen = true
+		w.spoil = func(r []controller.Reading) {
+			for i := range r {
+				r[i].Value = controller.Below(r[i].Value, 40*controller.Kelvin)
+			}
+		}
+		w.pass(5 * time.Hour)
+		before := w.view().Together
+		if before < 4*time.Hour {
+			t.Fatalf("%+v", w.view())
+		}
+		w.restart(dark)
+		w.pass(5 * time.Minute)
+		if got := w.view().Together; (got > before) != kept {
+			t.Errorf("dark for %s: %s held before, %s after", dark, before, got)
+		}
+	}
+}
+
+// An interruption of unknown length warns for ten minutes again and begins from
+// nothing.
+func TestUnknownInterruption(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.until("holding", 8*time.Hour)
+	w.pass(25 * time.Minute)
+	w.trusted = false
+	w.restart(time.Hour)
+	v := w.view()
+	if v == nil || v.Stage != "ten minutes of warning" || !w.last.Buzzer || w.last.Treatment.Target != noHeat {
+		t.Fatalf("%+v %+v", v, w.last)
+	}
+	if text := strings.Join(w.desk.Deviations("cabinet"), "\n"); !strings.Contains(text, "for how long is not known: the clock restarts") {
+		t.Error(text)
+	}
+	w.until("holding", 8*time.Hour)
+	if got := w.view(); got.Together > time.Minute || got.Result != "open" {
+		t.Errorf("%+v", got)
+	}
+	w.until("cooling down", 3*time.Hour)
+	if v := w.view(); v.Result != "PASS" {
+		t.Errorf("%+v", v)
+	}
+}
+
+// A clock that was stepped back during the cut is not believed.
+func TestClockThatRanBackward(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.pass(30 * time.Minute)
+	w.clock -= 2 * time.Hour
+	w.restart(time.Minute)
+	if text := strings.Join(w.desk.Deviations("cabinet"), "\n"); !strings.Contains(text, "is not known") {
+		t.Error(text)
+	}
+}
+
+// What was kept and cannot be read is told, and nothing heats.
+func TestKeptThingsThatCannotBe(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.pass(5 * time.Minute)
+	saved, err := w.record.LoadStates()
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := string(saved[key("cabinet")])
+	for name, text := range map[string]string{
+		"no JSON": "{", "cut off": whole[:len(whole)/2] + `"}`, "another form": `{"count":3,"job":"AAAA"}`,
+	} {
+		w.told = nil
+		w.open(map[string][]byte{key("cabinet"): []byte(text)})
+		if d := w.tick(); len(w.told) != 1 || d.Treatment.Running || w.view() != nil {
+			t.Errorf("%s: %v %+v", name, w.told, d)
+		}
+	}
+	// Another configuration ends it.
+	w.told = nil
+	w.st.Probes = w.st.Probes[:3]
+	w.open(saved)
+	if w.tick(); len(w.told) != 1 || !strings.Contains(w.told[0].Error(), "had 4 probes and the configuration has 3") {
+		t.Error(w.told)
+	}
+}
+
+// While the chamber heats as nobody planned the clock does not run.
+func TestUnsoundHeat(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.until("holding", 8*time.Hour)
+	w.pass(5 * time.Minute)
+	w.look.Reason = controller.AirflowLost
+	w.pass(10 * time.Minute)
+	if v := w.view(); v.Together != 0 || v.Stage != "heating to the target" || v.Waits != "airflow lost to clear" {
+		t.Errorf("%+v", v)
+	}
+	w.look.Reason = controller.NoCause
+	w.pass(10 * time.Minute)
+	if v := w.view(); v.Together < 9*time.Minute || v.Together > 10*time.Minute {
+		t.Errorf("%+v", v)
+	}
+}
