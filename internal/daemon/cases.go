@@ -21,7 +21,7 @@ const hearEvery = 250 * time.Millisecond
 func (d *Daemon) openCases() error {
 	boot := bootID()
 	o := casebook.Options{
-		Saved: d.kept, Act: d.Act, Latest: d.Latest, Budget: d.budget,
+		Saved: d.kept, Act: d.Act, Latest: d.Latest, Budget: d.budget, Released: d.released.has,
 		SaveState: func(key string, state []byte) casebook.Receipt { return d.record.SaveState(key, state) },
 		Document: func(station, id string, doc []byte) casebook.Receipt {
 			return d.record.Document(station, "case", id, doc)
@@ -92,6 +92,14 @@ func (d *Daemon) remind(told map[string]notify.Alarm) {
 		}
 	}
 	d.overdue.Store(lamp)
+}
+
+// unplaced names the animals whose place nobody named.
+func (d *Daemon) unplaced() []string {
+	if d.book == nil {
+		return nil
+	}
+	return d.book.Unplaced()
 }
 
 // budget asks the model whether pad and tub suit each other.

@@ -124,8 +124,9 @@ func (d *Daemon) plan() error {
 		d.proven, saved = false, nil
 	}
 	d.kept = saved
+	d.released = watchReleases(d.record, saved[releasesKey])
 	d.desk = treat.NewDesk(treat.Options{
-		Config: d.cfg, Record: d.record, Version: d.o.Version, Saved: saved,
+		Config: d.cfg, Record: d.released, Unplaced: d.unplaced, Version: d.o.Version, Saved: saved,
 		Tell: func(station string, err error) { d.log.Error("treatment", "station", station, "error", err) },
 	})
 	if d.bench.Desk != nil {

@@ -27,6 +27,9 @@ type Options struct {
 	// found by their keys. Trouble with one is told and its treatment is lost.
 	Saved map[string][]byte
 	Tell  func(station string, err error)
+	// Unplaced names animals of running cases whose place nobody named; nil means
+	// that no cases run here.
+	Unplaced func() []string
 	// Code makes what a person must type anew each time; nil takes four random
 	// digits.
 	Code func() string
@@ -199,6 +202,11 @@ func (d *Desk) Announce(o Order) (*Challenge, error) {
 	o.Operator = strings.TrimSpace(o.Operator)
 	if err := o.check(); err != nil {
 		return nil, err
+	}
+	if d.o.Unplaced != nil {
+		if names := d.o.Unplaced(); len(names) > 0 {
+			return nil, fmt.Errorf("nobody has said where %s is now: name its place first (soakwarden stage STATION place --text WHERE)", strings.Join(names, ", "))
+		}
 	}
 	s, err := o.schedule(c.st.Chamber.Freeze)
 	if err != nil {
