@@ -42,6 +42,23 @@ func TestWaterThatFellWaitsForAPerson(t *testing.T) {
 	}
 }
 
+// A probe that jumped holds the heat whether somebody is present or not: being
+// there is not the same as having looked at the level.
+func TestJumpHoldsUnderPresence(t *testing.T) {
+	r := newReady(t, tubSettings(), at(29.4))
+	r.step(Act{Kind: Presence, Place: Page})
+	r.steps(60)
+	r.set(1, at(28.4))
+	r.steps(60)
+	if !r.s.someoneHere() || r.s.look.facts.Jumped != observer.Guard || r.out.Reason != ProbeJumped {
+		t.Fatalf("%+v", r.out)
+	}
+	r.step(Act{Kind: ConfirmFill, Place: Page})
+	if r.out.Reason == ProbeJumped || !r.s.acting.has(ProbeJumped) {
+		t.Errorf("after the look: %+v", r.out)
+	}
+}
+
 // A restart is no person who looked.
 func TestHoldSurvivesARestart(t *testing.T) {
 	r := newReady(t, tubSettings(), at(29.4))

@@ -156,10 +156,13 @@ func (s *Station) lookAtMissing() {
 	if s.look.fell && s.gone == NoCause {
 		s.miss(NoWater)
 	}
-	if s.gone != NoCause && !s.present.has(s.gone) {
-		s.raise(s.gone, s.water.hottest, s.water.hot)
-		s.withhold(s.gone)
+	if s.gone == NoCause {
+		return
 	}
+	if !s.present.has(s.gone) {
+		s.raise(s.gone, s.water.hottest, s.water.hot)
+	}
+	s.withhold(s.gone)
 }
 
 // doubtWater begins the proof of the water anew, at a fifth of the heat. A

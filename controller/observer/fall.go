@@ -11,17 +11,16 @@ const (
 	// (15 W/m²K times 22 K).
 	fallFlux = 650.0
 	fallLess = 0.8 // of the depth at least is there after a day's evaporation
-	// fallBase is codes and eddies, of the mean of two probes. One probe alone
-	// also feels the layers when they are mixed. In a hundred busy tub-weeks the
-	// furthest were 0.05 and 0.11 K past the steepest loss.
-	fallBase  = 0.30 // K
-	fallAlone = 0.15 // K, on top
+	// fallBase is codes, eddies, and layers that are mixed by hands or an animal.
+	// In a hundred busy tub-weeks the furthest was 0.11 K past the steepest loss.
+	fallBase  = 0.45 // K
 	fallTwice = 2    // blocks for which it must have fallen
 	fallBack  = 12   // blocks looked back: two minutes, four of the slowest probe's time constants
 	fallQuiet = 180  // s after hands were in the tub or the water was changed
 )
 
-// fall watches one mean for a fall that no water can do.
+// fall watches the warmest believed probe for a fall that no water can do: when
+// only one of two falls, that is the jump test's business.
 type fall struct {
 	past  [fallBack]float64 // °C, the last blocks
 	age   [fallBack]float64 // s since the first block, of each
@@ -37,7 +36,7 @@ func (f *fall) clear() { *f = fall{quiet: f.quiet} }
 
 // add takes one block of h seconds and says whether the reading fell further
 // than the steepest loss allows.
-func (f *fall) add(h, y, depth, layers float64) bool {
+func (f *fall) add(h, y, depth float64) bool {
 	f.now += h
 	if f.quiet > 0 {
 		f.quiet = max(0, f.quiet-h)
@@ -46,7 +45,7 @@ func (f *fall) add(h, y, depth, layers float64) bool {
 	rate := fallFlux / float64(float64(fallLess*depth)*volumeHeat)
 	fell := false
 	for k := range f.count {
-		if f.past[k]-y > fallBase+layers+float64(rate*(f.now-f.age[k])) {
+		if f.past[k]-y > fallBase+float64(rate*(f.now-f.age[k])) {
 			fell = true
 		}
 	}

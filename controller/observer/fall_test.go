@@ -46,9 +46,9 @@ func TestFallFasterThanAnyLoss(t *testing.T) {
 	}{
 		{"both into air one kelvin cooler", 0.06, true, ramp(1, 30), true},
 		{"the only one into air one kelvin cooler", 0.06, false, ramp(1, 30), true},
-		{"two probes, half a kelvin", 0.06, true, ramp(0.5, 20), true},
-		{"one probe, half a kelvin: layers do that", 0.06, false, ramp(0.5, 20), false},
-		{"a quarter of a kelvin", 0.06, true, ramp(0.25, 20), false},
+		{"two probes, 0.7 K", 0.06, true, ramp(0.7, 20), true},
+		{"one probe, 0.7 K", 0.06, false, ramp(0.7, 20), true},
+		{"0.4 K: layers do that", 0.06, false, ramp(0.4, 20), false},
 		// 650 W/m² out of 48 mm are 3.2 mK/s: 3.9 K in twenty minutes.
 		{"lid off in a cold draught", 0.06, true, ramp(3.8, 1200), false},
 		{"the same out of 150 mm", 0.15, true, ramp(3.8, 600), true},
@@ -89,6 +89,7 @@ func TestFallUnderHandsIsNone(t *testing.T) {
 func TestFallOfASetIsNone(t *testing.T) {
 	apart := func(s int, in *Input) {
 		in.Probes[Guard].Value += 2
+		in.Probes[Control].Believed = s < 1000 || s > 1200
 		in.Probes[Guard].Believed = s < 600
 	}
 	if at := falls(t, 0.06, true, func(int) float64 { return 29.4 }, apart); at >= 0 {

@@ -236,14 +236,6 @@ func (o *Observer) settleFall() {
 	o.fall.quiet = fallQuiet
 }
 
-// layering is what mixing may take from the probe that is alone, in K.
-func (o *Observer) layering() float64 {
-	if o.believe[0] && o.believe[1] {
-		return 0
-	}
-	return fallAlone
-}
-
 // interrupt voids what a gap of unknown length voids.
 func (o *Observer) interrupt() {
 	o.known = false
@@ -275,7 +267,7 @@ func (o *Observer) block() {
 	}
 	water, known := o.water(mean, have)
 	o.clocks(h, u, closed)
-	o.findings.Fell = known && o.fall.add(h, water, o.params.Depth, o.layering())
+	o.findings.Fell = known && o.fall.add(h, o.warmest(mean), o.params.Depth)
 
 	f := &o.filter
 	f.length(h)
@@ -344,6 +336,18 @@ func (o *Observer) water(mean [3]float64, have [3]bool) (float64, bool) {
 		return mean[Guard], true
 	}
 	return 0, false // a believed probe gave nothing in this block: half a mean is not a mean
+}
+
+// warmest is the warmer of the believed probes of a block in which all of them
+// gave something.
+func (o *Observer) warmest(mean [3]float64) float64 {
+	switch {
+	case !o.believe[1]:
+		return mean[Control]
+	case !o.believe[0]:
+		return mean[Guard]
+	}
+	return max(mean[Control], mean[Guard])
 }
 
 // clocks moves every span on by a block.

@@ -42,29 +42,31 @@ show
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
 act presence
     4h30m1s  act done
-    4h30m1s  heat on
-    4h30m1s  series relay on
 run 1m
    4h30m11s  raised "probes differ", 29.12 C
    4h30m11s  alarm "probes differ": normal -> unacknowledged, 29.12 C
 act confirm fill
     4h31m2s  act done
+    4h31m2s  heat on
+    4h31m2s  series relay on
 run 20m
-    4h35m6s  heat off
-    4h35m6s  series relay off
-    4h38m6s  proof of "pairing" passed, 29.12 C
-    4h38m6s  heat on
-    4h38m6s  series relay on
-    4h38m7s  cleared "unproven"
-    4h38m7s  alarm "unproven": suppressed by design -> normal
+    4h36m7s  heat off
+    4h36m7s  series relay off
+    4h39m7s  proof of "pairing" passed, 29.12 C
+    4h39m7s  heat on
+    4h39m7s  series relay on
+    4h39m8s  cleared "unproven"
+    4h39m8s  alarm "unproven": suppressed by design -> normal
 show
-  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 29.40, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: warning, unacknowledged, latched false. Put the probe back under water, look at the level, then confirm the fill.
   = probes differ: warning, unacknowledged, latched false. Compare both probes in one cup of water.
 heal guard out of water
 run 2h
     4h51m3s  heat off
     4h51m3s  series relay off
+    4h51m5s  series relay on
+    4h51m6s  series relay off
     4h51m9s  series relay on
    4h51m10s  series relay off
    4h51m11s  series relay on
@@ -74,17 +76,17 @@ run 2h
     5h2m11s  cleared "probe jumped", 26.38 C
     5h2m11s  alarm "probe jumped": unacknowledged -> over, nobody answered, 26.38 C
     5h2m11s  series relay on
-    5h7m56s  heat on
-   5h14m56s  heat off
-   5h31m20s  heat on
-   5h38m12s  heat off
-   5h53m54s  heat on
-    6h0m37s  heat off
-   6h16m23s  heat on
-    6h23m5s  heat off
-   6h40m11s  heat on
-   6h47m27s  heat off
+    5h5m11s  heat on
+   5h12m27s  heat off
+   5h30m22s  heat on
+    5h38m1s  heat off
+   5h54m58s  heat on
+     6h2m5s  heat off
+   6h18m12s  heat on
+    6h25m6s  heat off
+   6h41m32s  heat on
+   6h48m33s  heat off
 show
-  = water 29.44, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
+  = water 29.45, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = probe jumped: none, over, nobody answered, latched false. Put the probe back under water, look at the level, then confirm the fill.
   = probes differ: none, over, nobody answered, latched false. Compare both probes in one cup of water.
