@@ -73,7 +73,9 @@ func (l *Loop) stationView(s *station) StationView {
 		v.Proofs = append(v.Proofs, proof)
 	}
 	if s.plan.Treat != nil {
-		v.Treatment = s.plan.Treat.View()
+		if v.Treatment = s.plan.Treat.View(); v.Treatment != nil {
+			v.Stage = v.Treatment.Stage
+		}
 	}
 	if s.plan.Truth != nil {
 		v.Truth = s.plan.Truth()

@@ -98,12 +98,36 @@ func (e emitter) station(s *loop.Snapshot, v *loop.StationView) {
 	for _, c := range status.Causes() {
 		e.alarm(v, c)
 	}
+	e.treatment(v)
 	for i := range v.Probes {
 		e.probe(s, v, &v.Probes[i])
 	}
 	for _, p := range v.Proofs {
 		e.flag(proofPassed, p.Passed, v.Name, p.Name)
 		e.moment(proofTime, p.At, v.Name, p.Name)
+	}
+}
+
+// treatment tells of a chamber's treatment; without one everything is at zero.
+func (e emitter) treatment(v *loop.StationView) {
+	if v.Kind != controller.Chamber {
+		return
+	}
+	t := v.Treatment
+	if t == nil {
+		t = &loop.TreatmentView{Slowest: -1}
+	}
+	e.flag(treatmentRunning, t.Running, v.Name)
+	e.value(treatmentTogether, t.Together.Seconds(), v.Name)
+	e.value(treatmentLongest, t.Longest.Seconds(), v.Name)
+	e.value(treatmentHold, t.Hold.Seconds(), v.Name)
+	behind := math.NaN()
+	if t.Slowest >= 0 {
+		behind = rounded(float64(t.Behind) / float64(controller.Kelvin))
+	}
+	e.value(treatmentBehind, behind, v.Name)
+	for _, r := range [...]string{"open", "PASS", "FAIL"} {
+		e.flag(treatmentResult, t.Result == r, v.Name, r)
 	}
 }
 

@@ -51,6 +51,12 @@ const (
 	relayWritten
 	relayDisagrees
 	relayCycles
+	treatmentRunning
+	treatmentTogether
+	treatmentLongest
+	treatmentHold
+	treatmentBehind
+	treatmentResult
 	metricCount
 )
 
@@ -108,6 +114,13 @@ var metricTable = [metricCount]row{
 	probeErrors:      counter("probe_errors_total", "Bad readings of a probe since the start.", "station", "role", "rom"),
 	proofPassed:      gauge("proof_passed", "1 when the last proof of this kind was passed.", "station", "proof"),
 	proofTime:        gauge("proof_timestamp_seconds", "When the proof was last made, 0 for never.", "station", "proof"),
+
+	treatmentRunning:  gauge("treatment_running", "1 while a treatment is under way in the chamber.", "station"),
+	treatmentTogether: gauge("treatment_together_seconds", "For how long every probe has been at the target now, 0 while one is not.", "station"),
+	treatmentLongest:  gauge("treatment_longest_together_seconds", "For how long they were at best in this treatment.", "station"),
+	treatmentHold:     gauge("treatment_hold_seconds", "For how long the schedule asks for it, 0 without a treatment.", "station"),
+	treatmentBehind:   gauge("treatment_behind_kelvin", "How far the slowest probe is from counting, NaN without a treatment; 0 or less: it counts.", "station"),
+	treatmentResult:   gauge("treatment_result", "1 for the result of the treatment in the chamber, 0 for the others.", "station", "result"),
 
 	busCycles:      counter("bus_cycles_total", "Complete cycles of a bus since the start.", "bus"),
 	busLastCycle:   gauge("bus_last_cycle_timestamp_seconds", "When the last complete cycle ended, 0 for never.", "bus"),

@@ -85,6 +85,7 @@ type stationView struct {
 	Sitter    bool
 	Case      *caseView // that has the tub
 	CanCase   bool
+	Treatment *treatmentView // of a chamber
 	Name      string
 	Kind      string
 	Species   string
@@ -146,6 +147,7 @@ func (f *frame) station(i int, u status.Units) stationView {
 		s.Proofs = append(s.Proofs, proofWord(p, f.zone))
 	}
 	s.Truth = truthWords(v, u)
+	s.Treatment = treatmentOf(v, u)
 	return s
 }
 

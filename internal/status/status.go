@@ -31,18 +31,19 @@ type Journal struct {
 
 // Station is one station.
 type Station struct {
-	Name      string   `json:"name"`
-	Kind      string   `json:"kind"`
-	Stage     string   `json:"stage"`
-	SetPointC *float64 `json:"set_point_c"`
-	HeatOn    bool     `json:"heat_on"`
-	Permitted bool     `json:"permitted"`
-	Reason    *string  `json:"reason"` // the cause that withholds heat
-	Attended  bool     `json:"attended"`
-	AnimalIn  bool     `json:"animal_in"`
-	Case      *Case    `json:"case"` // that has the tub
-	Probes    []Probe  `json:"probes"`
-	Alarms    []Alarm  `json:"alarms"`
+	Name      string     `json:"name"`
+	Kind      string     `json:"kind"`
+	Stage     string     `json:"stage"`
+	SetPointC *float64   `json:"set_point_c"`
+	HeatOn    bool       `json:"heat_on"`
+	Permitted bool       `json:"permitted"`
+	Reason    *string    `json:"reason"` // the cause that withholds heat
+	Attended  bool       `json:"attended"`
+	AnimalIn  bool       `json:"animal_in"`
+	Case      *Case      `json:"case"`                // that has the tub
+	Treatment *Treatment `json:"treatment,omitempty"` // of a chamber that has one
+	Probes    []Probe    `json:"probes"`
+	Alarms    []Alarm    `json:"alarms"`
 }
 
 // Case is the case that has a tub.
@@ -60,6 +61,20 @@ type Due struct {
 	What  string  `json:"what"`
 	InS   float64 `json:"in_s"`  // negative: overdue
 	Alarm string  `json:"alarm"` // low, medium or empty
+}
+
+// Treatment is the treatment in a chamber.
+type Treatment struct {
+	Number    string   `json:"number"`
+	Schedule  string   `json:"schedule"`
+	Stage     string   `json:"stage"`
+	Result    string   `json:"result"`
+	Slowest   string   `json:"slowest"`  // piece
+	BehindK   *float64 `json:"behind_k"` // of the slowest probe; 0 or less: it counts
+	TogetherS float64  `json:"together_s"`
+	LongestS  float64  `json:"longest_together_s"`
+	HoldS     float64  `json:"hold_s"`
+	WaitsFor  string   `json:"waits_for"`
 }
 
 // Probe is one probe. Value and age are null when there is no reading.
@@ -113,6 +128,15 @@ func stationOf(v *loop.StationView) Station {
 	}
 	if v.Reason != controller.NoCause {
 		s.Reason = orNull(v.Reason.Rule().Name)
+	}
+	if t := v.Treatment; t != nil {
+		s.Treatment = &Treatment{
+			Number: t.Number, Schedule: t.Schedule, Stage: t.Stage, Result: t.Result, Slowest: t.Piece, WaitsFor: t.Waits,
+			TogetherS: t.Together.Seconds(), LongestS: t.Longest.Seconds(), HoldS: t.Hold.Seconds(),
+		}
+		if t.Slowest >= 0 {
+			s.Treatment.BehindK = number(float64(t.Behind) / float64(controller.Kelvin))
+		}
 	}
 	for _, p := range v.Probes {
 		out := Probe{

@@ -33,6 +33,9 @@ func Write(w io.Writer, s Status, u Units) error {
 				}
 			}
 		}
+		if c := st.Treatment; c != nil {
+			fmt.Fprintf(t, "  treatment\t%s\t%s, %s: waits for %s\n", c.Number, c.Schedule, c.Result, c.WaitsFor)
+		}
 		for _, p := range st.Probes {
 			value, quality := "no reading", p.Quality
 			if p.ValueC != nil {
