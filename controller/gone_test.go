@@ -48,7 +48,7 @@ func TestJumpHoldsUnderPresence(t *testing.T) {
 	r := newReady(t, tubSettings(), at(29.4))
 	r.step(Act{Kind: Presence, Place: Page})
 	r.steps(60)
-	r.set(1, at(28.4))
+	r.set(1, at(27.4))
 	r.steps(60)
 	if !r.s.someoneHere() || r.s.look.facts.Jumped != observer.Guard || r.out.Reason != ProbeJumped {
 		t.Fatalf("%+v", r.out)
