@@ -10,6 +10,7 @@ import (
 
 	"periph.io/x/conn/v3/gpio"
 
+	"soakwarden/controller"
 	"soakwarden/internal/config"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/sizing"
@@ -26,6 +27,9 @@ type Parts struct {
 	Truth   func(i int) *loop.TruthView      // the model's truth, nil on hardware
 	Treat   func(station string) loop.Driver // of a chamber's treatments; nil: no chamber heats
 	Version string
+	// Settings are a station's settings when the caller has them already, as one
+	// that plans the same station many times does; nil computes them.
+	Settings func(cfg *config.Config, i int) (controller.Settings, error)
 	// Wall is the date against which calibrations are overdue; zero when no
 	// clock can be trusted, and then none is.
 	Wall  time.Time
@@ -72,7 +76,11 @@ func Build(cfg *config.Config, parts Parts) (loop.Plan, error) {
 
 func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	st := &cfg.Stations[i]
-	settings, err := sizing.Settings(cfg, i)
+	size := sizing.Settings
+	if parts.Settings != nil {
+		size = parts.Settings
+	}
+	settings, err := size(cfg, i)
 	if err != nil {
 		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}

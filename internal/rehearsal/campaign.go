@@ -19,6 +19,11 @@ const (
 	faultSpan = 2 * time.Hour
 	aftermath = 6 * time.Hour
 	faultFree = 7 * 24 * time.Hour
+	// Pairs are many. The question is whether the heat can be cut, and that is
+	// answered sooner than the slowest fault is found.
+	pairLearning  = 4 * time.Hour
+	pairSpan      = time.Hour
+	pairAftermath = 4 * time.Hour
 )
 
 // Campaign says what to rehearse many times.
@@ -38,6 +43,7 @@ type Campaign struct {
 	// proves that they can.
 	Unprotected bool
 	Progress    func(done, all int)
+	sized       *sync.Map // of every pair's tub, its *Sized by seed: all pairs on one tub share it
 }
 
 // Campaigned is what a campaign found, as `campaign --json` prints it.
@@ -65,7 +71,9 @@ type AlarmRate struct {
 
 // Violation is one run in which a judge objects.
 type Violation struct {
-	Run      int    `json:"run"` // of the campaign
+	Run      int    `json:"run"`   // of the campaign
+	Fault    string `json:"fault"` // the row it belongs to; empty without a fault
+	Probes   string `json:"probes"`
 	Seed     uint64 `json:"seed"`
 	Scenario string `json:"scenario"`
 	Judge    string `json:"judge"`
@@ -123,6 +131,7 @@ type Case struct {
 	Scenario *Scenario
 	label    string // the row of its result; empty without a fault
 	plain    bool
+	sized    *Sized // shared with the other pairs of the tub; may be nil
 	excuse   bool // runs in which nothing is left to cut the heat are judged by the announcement
 }
 
@@ -145,8 +154,11 @@ func (c *Campaign) Case(i int) (*Case, error) {
 	}
 	k.Drawn = d
 	duration := learning + faultSpan + aftermath
-	if c.NoFaults {
+	switch {
+	case c.NoFaults:
 		duration = faultFree
+	case c.Pairs:
+		duration = pairLearning + pairSpan + pairAftermath
 	}
 	k.Scenario = d.Scenario(fmt.Sprintf("campaign-%d", seed), seed, duration)
 	switch noise := num.NewNoise(c.Seed*1_000_003+uint64(i), 0xFA17); {
@@ -159,6 +171,10 @@ func (c *Campaign) Case(i int) (*Case, error) {
 		d.Nuisances = wild(noise)
 	default:
 		k.Scenario.Faults, k.label = c.single(i, k.Probes, noise)
+	}
+	if c.Pairs && c.sized != nil {
+		kept, _ := c.sized.LoadOrStore(seed, &Sized{})
+		k.sized = kept.(*Sized)
 	}
 	if c.Plain {
 		befallControl(k.Scenario.Faults)
@@ -178,6 +194,7 @@ func (c *Campaign) Run() (*Campaigned, error) {
 		return nil, fmt.Errorf("%d runs: write 1 or more", c.Runs)
 	}
 	began := time.Now()
+	c.sized = new(sync.Map)
 	workers := c.Workers
 	if workers < 1 {
 		workers = runtime.GOMAXPROCS(0)
@@ -228,7 +245,7 @@ func (k *Case) run() (*result, error) {
 	if k.plain {
 		return k.runPlain()
 	}
-	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire})
+	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire, Sized: k.sized})
 	if err != nil {
 		return nil, err
 	}
@@ -251,7 +268,7 @@ func (k *Case) result(r *Run) *result {
 	_, res.acted = r.bench.FirstEffect()
 	r.watcher.excuse = k.excuse
 	for _, v := range r.watcher.objections() {
-		v.Seed, v.Scenario, v.Run = k.Seed, k.Scenario.Name, k.Index
+		v.Seed, v.Scenario, v.Run, v.Fault, v.Probes = k.Seed, k.Scenario.Name, k.Index, k.label, string(k.Probes)
 		res.problems = append(res.problems, v)
 	}
 	return res

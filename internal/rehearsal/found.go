@@ -213,13 +213,13 @@ func (w *watcher) objections() []Violation {
 		if s.unpermitted > 0 {
 			object("heat without permission", "the command asked for heat in %d s without permission", s.unpermitted)
 		}
-		if s.dryFloor > floorBound+cutoffGrace {
-			object("empty tub too hot", "the floor of the empty tub reached %.2f °C, at most %.1f °C", s.dryFloor, floorBound+cutoffGrace)
-		}
 		if blind(st, faults) {
 			// One probe in the water, and it lies: nothing can know. That is why
 			// such a station may heat only attended.
 			continue
+		}
+		if s.dryFloor > floorBound+cutoffGrace {
+			object("empty tub too hot", "the floor of the empty tub reached %.2f °C, at most %.1f °C", s.dryFloor, floorBound+cutoffGrace)
 		}
 		if !w.excuse && s.worstByUs > faultRise {
 			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)

@@ -3,13 +3,17 @@ package rehearsal
 import (
 	"errors"
 	"io"
+	"sync"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
 
+	"soakwarden/controller"
+	"soakwarden/internal/config"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/plan"
+	"soakwarden/internal/sizing"
 	"soakwarden/sensors"
 	"soakwarden/sim/rig"
 )
@@ -36,6 +40,9 @@ type Options struct {
 	Recorder journal.Recorder   // what the run is recorded into; a Memory without ticks when nil
 	Wire     func(*rig.Wiring)  // changes the bench before it is built
 	Observe  func(*loop.Result) // sees every tick
+	// Sized keeps the settings that were computed, by station, for runs that
+	// share a configuration; nil keeps them for this run's restarts only.
+	Sized *Sized
 }
 
 // Run is one scenario on its way. Use Scenario.Run unless the bench must be
@@ -78,6 +85,9 @@ func (s *Scenario) NewRun(o Options) (*Run, error) {
 	r := &Run{scenario: s, options: o, bench: bench, buses: buses, record: o.Recorder, saved: map[string][]byte{}, wasOn: true}
 	if r.record == nil {
 		r.record = journal.NewMemory(journal.Options{NoTicks: true})
+	}
+	if r.options.Sized == nil {
+		r.options.Sized = &Sized{}
 	}
 	if r.options.Every <= 0 {
 		r.options.Every = time.Minute
@@ -122,7 +132,7 @@ func (s *Scenario) Run(o Options) (*Outcome, error) {
 
 // start begins a life of the program.
 func (r *Run) start(now time.Duration) error {
-	parts := plan.Parts{Saved: r.saved, Version: "rehearsal", Wall: epoch, Input: r.treated.input}
+	parts := plan.Parts{Saved: r.saved, Version: "rehearsal", Wall: epoch, Settings: r.settings, Input: r.treated.input}
 	if err := r.treated.open(&parts); err != nil {
 		return err
 	}
@@ -163,6 +173,30 @@ func (r *Run) die(now, down time.Duration, why string) {
 	r.loop, r.last, r.unclean = nil, nil, true
 	r.downUntil = now + down
 	r.narrator.say(now, "", "%s", why)
+}
+
+// Sized keeps what the settings of stations were sized to.
+type Sized struct {
+	mu   sync.Mutex
+	kept map[int]controller.Settings
+}
+
+// settings sizes a station once.
+func (r *Run) settings(cfg *config.Config, i int) (controller.Settings, error) {
+	k := r.options.Sized
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if s, ok := k.kept[i]; ok {
+		return s, nil
+	}
+	s, err := sizing.Settings(cfg, i)
+	if err == nil {
+		if k.kept == nil {
+			k.kept = map[int]controller.Settings{}
+		}
+		k.kept[i] = s
+	}
+	return s, err
 }
 
 // Step advances bench and program by a second.

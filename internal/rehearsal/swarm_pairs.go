@@ -49,7 +49,7 @@ func (p pair) String() string { return p.one.name() + " + " + p.two.name() }
 // before or after it. A fault that needs a second probe is drawn without one
 // too: then it is one that nothing can find, and the limit must hold.
 func (p pair) draw(probes ProbeSet, noise *num.Noise) []rig.Fault {
-	at := learning + time.Duration(noise.Between(1800, faultSpan.Seconds()))*time.Second
+	at := pairLearning + time.Duration(noise.Between(0, pairSpan.Seconds()))*time.Second
 	apart := time.Duration(noise.Between(-1800, 1800)) * time.Second
 	list := []rig.Fault{p.one.draw(probes, at, noise), p.two.draw(probes, at+apart, noise)}
 	if p.one == p.two && list[0].Target == list[1].Target {

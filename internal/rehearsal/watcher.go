@@ -44,8 +44,7 @@ type watched struct {
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
 	worstByUs     float64 // K over the set point, heat from outside excepted
-	outside       bool    // a warm room or a pour holds the water up
-	sun           float64 // K that the sun can have added since the water was last at the set point
+	lent          float64 // K that came from outside since the water was last at the set point
 	sunHeat       float64 // J of sun until now
 	dryFloor      float64 // °C, the hottest contact surface while the tub was empty
 	told          bool    // a person was told to pull the plug
@@ -84,31 +83,30 @@ func (w *watcher) step(now time.Duration) {
 	}
 }
 
-// blame says how much of the warmth is our heat's. What room or a warm pour
-// brought stays the room's or the pour's until the water has come back; of the
-// sun only what it really gave is taken off, so that a weld in the sun is no
-// excuse.
+// blame says how much of the warmth is our heat's. What sun, a room above the
+// set point or a warm pour really brought is lent, and stays lent until the
+// water has come back; what the pad adds to it is not.
 func (w *watcher) blame(s *watched, i int, water float64) {
 	b := w.run.bench
 	truth := b.Truth(i)
+	sun := truth.SunHeat - s.sunHeat
+	s.sunHeat = truth.SunHeat
 	if truth.Depth < waterless {
 		// An animal in an emptied tub lies on the floor: that is what counts.
 		if !b.Sunny(i) && b.Room() < s.set {
 			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
 		}
-		s.sunHeat, s.outside, s.sun = truth.SunHeat, false, 0
+		s.lent = 0
 		return
 	}
-	s.sun += (truth.SunHeat - s.sunHeat) / (truth.Volume * litreHeat)
-	s.sunHeat = truth.SunHeat
-	if b.Room() > s.set || w.run.keeper.Changing(i) {
-		s.outside = true
-	} else if water <= s.set+steadyBand/2 {
-		s.outside, s.sun = false, 0
+	s.lent += sun / (truth.Volume * litreHeat)
+	switch {
+	case b.Room() > s.set || w.run.keeper.Changing(i):
+		s.lent = max(s.lent, water-s.set)
+	case water <= s.set+steadyBand/2:
+		s.lent = 0
 	}
-	if !s.outside {
-		s.worstByUs = max(s.worstByUs, water-s.set-s.sun)
-	}
+	s.worstByUs = max(s.worstByUs, water-s.set-s.lent)
 }
 
 // steady judges the band: only with the lid on, a room well below, no fault and
