@@ -22,7 +22,7 @@ import (
 	"soakwarden/sim/rig"
 )
 
-// world is one invented tub on the model in virtual time, with the loop, the
+// world is an invented tub (or bench) on the model in virtual time, with the loop, the
 // cases, a journal on a card and the local socket: everything that a command
 // speaks to, without a second of real time.
 type world struct {
@@ -36,14 +36,16 @@ type world struct {
 	jumped  time.Duration // by which the wall clock ran ahead without ticks
 	trusted bool
 	boot    string
-	passed  map[string]bool // treatments that passed and were released
+	passed  *casebook.Releases
 }
 
 var worldBegins = time.Date(2028, time.October, 2, 6, 0, 0, 0, time.UTC)
 
-func newWorld(t *testing.T) *world {
+func newWorld(t *testing.T) *world { return newWorldOf(t, configs.Tub) }
+
+func newWorldOf(t *testing.T, text []byte) *world {
 	t.Helper()
-	cfg, problems := config.Parse("tub.toml", configs.Tub)
+	cfg, problems := config.Parse("world.toml", text)
 	if cfg == nil {
 		t.Fatal(problems)
 	}
@@ -52,19 +54,20 @@ func newWorld(t *testing.T) *world {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { os.RemoveAll(dir) })
-	w := &world{t: t, dir: dir, config: cfg, trusted: true, passed: map[string]bool{}}
+	w := &world{t: t, dir: dir, config: cfg, trusted: true}
 	w.record, err = journal.Open(w.journal(), journal.Options{Reason: "test", Clock: func() journal.Moment {
 		return journal.Moment{Now: w.now(), Wall: w.wall(), Trusted: w.trusted}
 	}})
 	if err != nil {
 		t.Fatal(err)
 	}
+	w.passed = casebook.WatchReleases(treatmentsOnly{w.record}, nil)
 	s := &rehearsal.Scenario{
 		Name: "case", Config: cfg, Duration: 100 * 24 * time.Hour, Seed: 3, Room: 18*1e9 + 273_150_000_000, RoomSwing: 2 * controller.Kelvin,
 		// The animal goes in when the test says so.
 		Events: []rehearsal.Event{{At: 99 * 24 * time.Hour, Kind: rehearsal.AnimalOut, Target: cfg.Stations[0].Name}},
 	}
-	if w.run, err = s.NewRun(rehearsal.Options{}); err != nil {
+	if w.run, err = s.NewRun(rehearsal.Options{Recorder: w.passed}); err != nil {
 		t.Fatal(err)
 	}
 	w.open()
@@ -90,6 +93,11 @@ func newWorld(t *testing.T) *world {
 	return w
 }
 
+// treatmentsOnly is a card on which ticks and states of stations take no room.
+type treatmentsOnly struct{ *journal.Journal }
+
+func (treatmentsOnly) Tick(*loop.Result) journal.Receipt { return journal.Receipt{} }
+
 func (w *world) journal() string { return filepath.Join(w.dir, "j") }
 func (w *world) socket() string  { return filepath.Join(w.dir, "s") }
 func (w *world) station() string { return w.config.Stations[0].Name }
@@ -110,7 +118,7 @@ func (w *world) open() {
 		w.t.Fatal(err)
 	}
 	w.book, err = casebook.Open(casebook.Options{
-		Tubs:      []casebook.Tub{{Name: w.station(), Species: "python", Upper: w.config.Stations[0].Species.Upper}},
+		Tubs:      []casebook.Tub{{Name: w.station(), Species: w.config.Stations[0].Species.Name, Upper: w.config.Stations[0].Species.Upper}},
 		Saved:     saved,
 		SaveState: func(key string, state []byte) casebook.Receipt { return w.record.SaveState(key, state) },
 		Document: func(station, id string, doc []byte) casebook.Receipt {
@@ -127,7 +135,7 @@ func (w *world) open() {
 			}
 			return casebook.Budget{Verdict: string(size.Verdict), Evaporation: *size.Evaporation}
 		},
-		Released: func(number string) bool { return w.passed[number] },
+		Released: w.passed.Has,
 		Zone:     time.UTC,
 	})
 	if err != nil {

@@ -21,7 +21,7 @@ const hearEvery = 250 * time.Millisecond
 func (d *Daemon) openCases() error {
 	boot := bootID()
 	o := casebook.Options{
-		Saved: d.kept, Act: d.Act, Latest: d.Latest, Budget: d.budget, Released: d.released.has,
+		Saved: d.kept, Act: d.Act, Latest: d.Latest, Budget: d.budget, Released: d.released.Has,
 		SaveState: func(key string, state []byte) casebook.Receipt { return d.record.SaveState(key, state) },
 		Document: func(station, id string, doc []byte) casebook.Receipt {
 			return d.record.Document(station, "case", id, doc)

@@ -61,7 +61,7 @@ type Daemon struct {
 	loop     *loop.Loop
 	desk     *treat.Desk
 	book     *casebook.Book
-	released *releases
+	released *casebook.Releases
 	kept     map[string][]byte // every state that the record kept
 	record   journal.Recorder
 	proven   bool // the latch store was read and a write to it read back

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/plan"
@@ -124,7 +125,7 @@ func (d *Daemon) plan() error {
 		d.proven, saved = false, nil
 	}
 	d.kept = saved
-	d.released = watchReleases(d.record, saved[releasesKey])
+	d.released = casebook.WatchReleases(d.record, saved[casebook.ReleasesKey])
 	d.desk = treat.NewDesk(treat.Options{
 		Config: d.cfg, Record: d.released, Unplaced: d.unplaced, Version: d.o.Version, Saved: saved,
 		Tell: func(station string, err error) { d.log.Error("treatment", "station", station, "error", err) },

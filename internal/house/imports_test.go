@@ -37,7 +37,7 @@ var mayImport = map[string][]string{
 	"internal/house":          {},
 	"internal/config":         {"controller", "sensors"},
 	"internal/sizing":         {"controller", "controller/treatment", "internal/config", "sim", "sim/num", "sim/physics"},
-	"internal/casebook":       {"controller", "controller/procedure", "internal/loop", "internal/status"},
+	"internal/casebook":       {"controller", "controller/procedure", "internal/journal", "internal/loop", "internal/status"},
 	"internal/followup":       {"controller/procedure", "internal/status"},
 	"internal/handover":       {"controller", "internal/casebook", "internal/config", "internal/status"},
 	"internal/loop":           {"controller", "controller/alarm", "controller/pairing", "sensors"},

@@ -1,4 +1,4 @@
-package daemon
+package casebook
 
 import (
 	"encoding/json"
@@ -8,25 +8,25 @@ import (
 	"soakwarden/internal/journal"
 )
 
-// releasesKey is where the numbers of released treatments are kept.
-const releasesKey = "treatments released"
+// ReleasesKey is where the numbers of released treatments are kept.
+const ReleasesKey = "treatments released"
 
 // mostReleases bounds the list; the oldest are forgotten first.
 const mostReleases = 1000
 
-// releases is the record with an eye on treatments: it remembers which passed
+// Releases is the record with an eye on treatments: it remembers which passed
 // and were released, so that a case can be told by number what may go back.
-type releases struct {
+type Releases struct {
 	journal.Recorder
 
 	mu     sync.Mutex
 	passed []string
 }
 
-// watchReleases begins with what an earlier run kept; what cannot be read is
+// WatchReleases begins with what an earlier run kept; what cannot be read is
 // forgotten, and the furnishings are treated again.
-func watchReleases(r journal.Recorder, kept []byte) *releases {
-	w := &releases{Recorder: r}
+func WatchReleases(r journal.Recorder, kept []byte) *Releases {
+	w := &Releases{Recorder: r}
 	if json.Unmarshal(kept, &w.passed) != nil {
 		w.passed = nil
 	}
@@ -34,7 +34,7 @@ func watchReleases(r journal.Recorder, kept []byte) *releases {
 }
 
 // Document keeps a document and notes a release that passed.
-func (w *releases) Document(station, topic, id string, doc []byte) journal.Receipt {
+func (w *Releases) Document(station, topic, id string, doc []byte) journal.Receipt {
 	receipt := w.Recorder.Document(station, topic, id, doc)
 	var d struct {
 		Step   string `json:"step"`
@@ -46,7 +46,7 @@ func (w *releases) Document(station, topic, id string, doc []byte) journal.Recei
 	return receipt
 }
 
-func (w *releases) add(number string) {
+func (w *Releases) add(number string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if slices.Contains(w.passed, number) {
@@ -55,12 +55,12 @@ func (w *releases) add(number string) {
 	w.passed = append(w.passed, number)
 	w.passed = w.passed[max(0, len(w.passed)-mostReleases):]
 	if data, err := json.Marshal(w.passed); err == nil {
-		w.Recorder.SaveState(releasesKey, data)
+		w.Recorder.SaveState(ReleasesKey, data)
 	}
 }
 
-// has says whether a treatment passed and was released.
-func (w *releases) has(number string) bool {
+// Has says whether a treatment passed and was released.
+func (w *Releases) Has(number string) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return slices.Contains(w.passed, number)

@@ -1,4 +1,4 @@
-package daemon
+package casebook
 
 import (
 	"testing"
@@ -8,7 +8,7 @@ import (
 
 func TestReleasesAreRememberedByNumber(t *testing.T) {
 	m := journal.NewMemory(journal.Options{})
-	w := watchReleases(m, nil)
+	w := WatchReleases(m, nil)
 	for _, d := range []struct{ topic, id, doc string }{
 		{"treatment", "cabinet-0001", `{"step":"released","result":"PASS"}`},
 		{"treatment", "cabinet-0001", `{"step":"released","result":"PASS"}`},
@@ -25,15 +25,15 @@ func TestReleasesAreRememberedByNumber(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	again := watchReleases(m, states[releasesKey])
+	again := WatchReleases(m, states[ReleasesKey])
 	for number, want := range map[string]bool{
 		"cabinet-0001": true, "cabinet-0002": false, "cabinet-0003": false, "cabinet-0004": false, "cabinet-0005": false, "": false,
 	} {
-		if w.has(number) != want || again.has(number) != want {
-			t.Errorf("%q: %v, after a restart %v, want %v", number, w.has(number), again.has(number), want)
+		if w.Has(number) != want || again.Has(number) != want {
+			t.Errorf("%q: %v, after a restart %v, want %v", number, w.Has(number), again.Has(number), want)
 		}
 	}
-	if watchReleases(m, []byte("{")).has("cabinet-0001") {
+	if WatchReleases(m, []byte("{")).Has("cabinet-0001") {
 		t.Error("a damaged list releases something")
 	}
 }
