@@ -1,0 +1,204 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/controller/procedure"
+	"soakwarden/internal/casebook"
+	"soakwarden/internal/loop"
+)
+
+// shelf is a book that remembers what it was told.
+type shelf struct {
+	told  []casebook.Words
+	place controller.Place
+	reply casebook.Reply
+	err   error
+}
+
+func (s *shelf) Do(_ context.Context, w casebook.Words, place controller.Place) (casebook.Reply, error) {
+	s.told, s.place = append(s.told, w), place
+	return s.reply, s.err
+}
+
+func (s *shelf) List() []casebook.Line {
+	return []casebook.Line{{
+		Case: "north-1", Station: "north", Animal: "carpet <python>", Stage: "watch", Next: "cleared (clear)", Paused: "Look at it.",
+		Due:   []casebook.Due{{What: "Look at animal.", InS: -60, In: "-1 min", Priority: "low"}},
+		Items: []casebook.Thing{{Name: "cork", Way: "heat", Record: "T-1"}},
+	}}
+}
+
+func caseBench(t *testing.T, sitter bool) (*bench, *shelf) {
+	s := &shelf{reply: casebook.Reply{Done: true}}
+	b := newBench(t, func(o *Options) { o.Cases, o.Sitter = s, sitter })
+	snap := tripped(time.Hour)
+	snap.Stations[0].Case = &loop.CaseView{
+		ID: "north-1", Animal: "carpet <python>", Stage: procedure.Soaking.String(), For: 3 * time.Hour, Lasts: "24 h", Next: "dry rest",
+		Paused: "Look at the animal.",
+		Due:    []loop.DueView{{What: "Do the round.", In: -2 * time.Hour, Alarm: "medium"}, {What: "Change the water.", In: time.Hour}, {What: "Look."}},
+	}
+	return b.at(snap), s
+}
+
+func TestSheetShowsTheCaseAndItsNextSteps(t *testing.T) {
+	b, _ := caseBench(t, false)
+	_, body := b.get(t, "/station/north")
+	for _, words := range []string{
+		"carpet &lt;python&gt;: soaking", "case north-1", "Look at the animal.", "Do the round. <span class=\"v\">overdue by 2 h</span> <b>(medium alarm)</b>",
+		"in 1 h", `name="order" value="rest"`, `name="order" value="attended"`, `value="round"`, "head free, breathing quiet", `name="off"`, `href="/cases"`,
+	} {
+		if !strings.Contains(body, words) {
+			t.Errorf("the sheet does not say %q", words)
+		}
+	}
+	if _, body := b.get(t, "/station/south"); strings.Contains(body, `name="all_well"`) {
+		t.Error("a tub without a case offers a round")
+	}
+	for stage, order := range map[procedure.Stage]string{
+		procedure.Ready: "animal-in", procedure.Drinking: "rest", procedure.Attended: "detergent", procedure.DryRest: "fill", procedure.Rinse: "paper",
+	} {
+		steps, asks := stepsOf(stage.String())
+		found := false
+		for _, s := range steps {
+			found = found || s.Order == order
+		}
+		for _, a := range asks {
+			found = found || a.Order == order
+		}
+		if !found {
+			t.Errorf("%s does not offer %s", stage, order)
+		}
+	}
+	if steps, asks := stepsOf("watch"); steps != nil || asks != nil {
+		t.Error("a watch has steps at the tub")
+	}
+}
+
+func TestOneTapReachesTheBook(t *testing.T) {
+	b, s := caseBench(t, false)
+	w := b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"round"}, "all_well": {"yes"}, "mites": {"3"}})
+	if w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/station/north" {
+		t.Errorf("%d to %q: %s", w.Code, w.Header().Get("Location"), w.Body)
+	}
+	if len(s.told) != 1 || !s.told[0].AllWell || s.told[0].Mites == nil || *s.told[0].Mites != 3 || s.place != controller.Page {
+		t.Errorf("%+v from %v", s.told, s.place)
+	}
+	w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "order": {"weigh"}, "grams": {"1600"}})
+	if w.Header().Get("Location") != "/cases" || s.told[1].Grams != 1600 {
+		t.Errorf("%q, %+v", w.Header().Get("Location"), s.told[1])
+	}
+	s.reply = casebook.Reply{Done: true, Says: "A round. NOT well: chin.", Do: []string{"Wipe it with a damp cloth."}}
+	if w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"round"}, "not": {"chin"}}); w.Code != 200 || !strings.Contains(w.Body.String(), "Wipe it") {
+		t.Errorf("what to do about a round is not said: %d", w.Code)
+	}
+	s.reply = casebook.Reply{Refused: "refused, nothing was done: wait until the tub is ready"}
+	if w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"animal-in"}}); w.Code != 409 || !strings.Contains(w.Body.String(), "wait until the tub is ready") {
+		t.Errorf("a refusal is not said: %d", w.Code)
+	}
+	s.err = errors.New("no tick for 2 s")
+	if w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"fill"}}); w.Code != 400 || !strings.Contains(w.Body.String(), "no tick for 2 s") {
+		t.Errorf("an error is not said: %d", w.Code)
+	}
+	told := len(s.told)
+	for _, bad := range []url.Values{
+		{"token": {"x"}, "order": {"fill"}}, {"token": {b.token}, "order": {"look"}, "mites": {"three"}}, {"token": {b.token}, "order": {"weigh"}, "grams": {"1.5"}},
+	} {
+		if w := b.post(t, "/case", bad); w.Code < 400 {
+			t.Errorf("%v: %d", bad, w.Code)
+		}
+	}
+	if w := b.post(t, "/case", url.Values{"token": {b.token}, "order": {"fill"}}, "Sec-Fetch-Site", "cross-site"); w.Code != 403 {
+		t.Errorf("a form of another site: %d", w.Code)
+	}
+	if len(s.told) != told {
+		t.Error("a bad form reached the book")
+	}
+}
+
+func TestRefusalOfACaseIsSaidOnThePage(t *testing.T) {
+	b, _ := caseBench(t, false)
+	b.reply = loop.Answer{Why: "refused, nothing was done: fill it with plain water first"}
+	w := b.post(t, "/act", url.Values{"token": {b.token}, "station": {"north"}, "act": {"animal-in"}})
+	if w.Code != 409 || !strings.Contains(w.Body.String(), "fill it with plain water first") {
+		t.Errorf("%d: %s", w.Code, w.Body)
+	}
+}
+
+func TestPageOfCases(t *testing.T) {
+	b, _ := caseBench(t, false)
+	_, body := b.get(t, "/cases")
+	for _, words := range []string{
+		"carpet &lt;python&gt;", "case north-1, tub north", "(low alarm)", "NOT sealed and labelled", "Begin a case", "<option>south</option>",
+		"Veterinarian first", `name="order" value="look"`,
+	} {
+		if !strings.Contains(body, words) {
+			t.Errorf("the page of cases does not say %q", words)
+		}
+	}
+	if strings.Contains(body, "<option>north</option>") || strings.Contains(body, "<option>cabinet</option>") {
+		t.Error("a case can be begun where one runs, or in a chamber")
+	}
+	none := newBench(t, nil).at(fixture(time.Hour))
+	if code, _ := none.get(t, "/cases"); code != 404 {
+		t.Errorf("cases without a book: %d", code)
+	}
+	starting := newBench(t, func(o *Options) { o.Cases = &shelf{} })
+	if code, _ := starting.get(t, "/cases"); code != 503 {
+		t.Errorf("before the first tick: %d", code)
+	}
+	if w := starting.post(t, "/case", url.Values{"token": {starting.token}, "order": {"fill"}}); w.Code != 503 {
+		t.Errorf("an order before the first tick: %d", w.Code)
+	}
+}
+
+// The sitter sees, acknowledges and does rounds.
+func TestSitterMayDoLittle(t *testing.T) {
+	b, s := caseBench(t, true)
+	for _, path := range []string{"/", "/cases", "/station/north/reset?cause=probe-silent"} {
+		_, body := b.get(t, path)
+		for _, never := range []string{`value="reset"`, `value="attended"`, `value="rest"`, `value="look"`, `value="stop"`, `value="water-changed"`, "Begin a case", ">Reset …<"} {
+			if strings.Contains(body, never) {
+				t.Errorf("%s offers %s to a sitter", path, never)
+			}
+		}
+	}
+	_, body := b.get(t, "/station/north")
+	for _, offered := range []string{`value="acknowledge"`, `value="present"`, `name="all_well"`} {
+		if !strings.Contains(body, offered) {
+			t.Errorf("the sitter's sheet lacks %s", offered)
+		}
+	}
+	for _, act := range []url.Values{
+		{"act": {"reset"}, "cause": {"probe-silent"}, "seen": {"probe"}}, {"act": {"attended"}}, {"act": {"animal-out"}}, {"act": {"in-service"}},
+		{"act": {"shelve"}, "cause": {"too-cold"}}, {"act": {"prove"}},
+	} {
+		act.Set("token", b.token)
+		act.Set("station", "north")
+		if w := b.post(t, "/act", act); w.Code != 403 && w.Code != 400 {
+			t.Errorf("%v: %d", act, w.Code)
+		}
+	}
+	for _, o := range procedure.Orders() {
+		if w := b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {o.String()}}); (w.Code == 403) != (o != procedure.DoRound) {
+			t.Errorf("%s: %d", o, w.Code)
+		}
+	}
+	if len(b.acts) != 0 || len(s.told) != 1 {
+		t.Errorf("%d acts and %d orders came through", len(b.acts), len(s.told))
+	}
+	for _, act := range []url.Values{{"act": {"acknowledge"}, "cause": {"over-the-cutoff"}}, {"act": {"present"}}} {
+		act.Set("token", b.token)
+		act.Set("station", "north")
+		if w := b.post(t, "/act", act); w.Code != http.StatusSeeOther {
+			t.Errorf("%v: %d", act, w.Code)
+		}
+	}
+}
