@@ -132,7 +132,7 @@ type Case struct {
 	label    string // the row of its result; empty without a fault
 	plain    bool
 	sized    *Sized // shared with the other pairs of the tub; may be nil
-	excuse   bool // runs in which nothing is left to cut the heat are judged by the announcement
+	excuse   bool   // runs in which nothing is left to cut the heat are judged by the announcement
 }
 
 // Case builds run i. It depends on the campaign and i alone, so that any number
