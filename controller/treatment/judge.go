@@ -11,7 +11,8 @@ import (
 // leads is by how much a probe must have led the limiting one to be dispensable.
 const leads = controller.Kelvin
 
-// RestartsMost is how many restarts are kept one by one; all are counted.
+// RestartsMost is how many restarts are kept one by one, those that lost the
+// most; all are counted.
 const RestartsMost = 50
 
 // Judge follows one treatment, reading by reading. Use NewJudge or Resume.
@@ -22,14 +23,15 @@ type Judge struct {
 
 // State is everything that a Judge remembers.
 type State struct {
-	Begun     bool          // there was a first reading
-	Start     time.Duration // moment of it
-	Now       time.Duration // of the last Take or Interrupt
-	Arriving  bool          // a probe was at the target once: leading counts from then on
-	Longest   Stretch       // in which all were at the target together
-	Restarts  []Restart     // the first RestartsMost
-	Restarted int
-	Probes    []ProbeState
+	Begun       bool          // there was a first reading
+	Start       time.Duration // moment of it
+	Now         time.Duration // of the last Take or Interrupt
+	Arriving    bool          // a probe was at the target once: leading counts from then on
+	Longest     Stretch       // in which all were at the target together
+	Restarts    []Restart     // in their order
+	Restarted   int
+	LastRestart Restart
+	Probes      []ProbeState
 }
 
 // ProbeState is what a Judge remembers of one probe.
@@ -167,10 +169,22 @@ func (j *Judge) end(i int, why Why) {
 }
 
 func (j *Judge) note(r Restart) {
-	if len(j.Restarts) < RestartsMost {
-		j.Restarts = append(j.Restarts, r)
-	}
 	j.Restarted++
+	j.LastRestart = r
+	if len(j.Restarts) == RestartsMost {
+		// A probe that flickers about the target must not crowd out the others.
+		least := 0
+		for i := range j.Restarts {
+			if j.Restarts[i].Lost < j.Restarts[least].Lost {
+				least = i
+			}
+		}
+		if j.Restarts[least].Lost >= r.Lost {
+			return
+		}
+		j.Restarts = append(j.Restarts[:least], j.Restarts[least+1:]...)
+	}
+	j.Restarts = append(j.Restarts, r)
 }
 
 // counts says whether probe i has to hold the target.

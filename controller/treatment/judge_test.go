@@ -127,15 +127,30 @@ func TestClockRestarts(t *testing.T) {
 	held(t, j, true, "39m0s")
 }
 
-func TestManyRestartsAreCountedAndNotAllKept(t *testing.T) {
+func TestManyRestartsAreCountedAndTheWorstKept(t *testing.T) {
 	j := judge(t, two(30*m, true, -18))
-	for n := range 2 * RestartsMost {
-		at := time.Duration(3*n) * m
-		show(j, row{at, []float64{-20, -20}}, row{at + m, []float64{-20, -20}}, row{at + 2*m, []float64{-10, -20}})
+	at := time.Duration(0)
+	hold := func(n int) {
+		for k := range n {
+			show(j, row{at + time.Duration(k)*m, []float64{-20, -20}})
+		}
+		at += time.Duration(n) * m
+		show(j, row{at, []float64{-10, -20}})
+		at += m
 	}
-	if len(j.Restarts) != RestartsMost || j.Restarted != 2*RestartsMost {
+	hold(9)
+	for range 2 * RestartsMost {
+		hold(2)
+	}
+	hold(12)
+	hold(1)
+	if len(j.Restarts) != RestartsMost || j.Restarted != 2*RestartsMost+3 {
 		t.Errorf("%d kept, %d counted", len(j.Restarts), j.Restarted)
 	}
+	if j.Restarts[0].Lost != 8*m || j.Restarts[RestartsMost-1].Lost != 11*m || j.LastRestart.Lost != 0 {
+		t.Errorf("%+v", j.Restarts)
+	}
+	held(t, j, false, j.LastRestart.At.String())
 }
 
 func TestProbeLoss(t *testing.T) {

@@ -60,8 +60,8 @@ func (j *Judge) Verdict() Verdict {
 		why = j.rules.Probes[i].Name + " gave no reading"
 	case i >= 0 && !j.Probes[i].Arrived:
 		why = fmt.Sprintf("%s never got there, %s was missing in the end", j.rules.Probes[i].Name, kelvin(behind))
-	case len(j.Restarts) > 0:
-		r := j.Restarts[len(j.Restarts)-1]
+	case j.Restarted > 0:
+		r := j.LastRestart
 		who := "all"
 		if r.Probe >= 0 {
 			who = j.rules.Probes[r.Probe].Name

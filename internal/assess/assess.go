@@ -363,8 +363,8 @@ func (r *run) answer(q *Question) *Assessment {
 // where names the line that a FAIL is about.
 func (r *run) where() string {
 	text := ""
-	if n := len(r.judge.Restarts); n > 0 && r.judge.Restarted == n {
-		at := r.rows[0].at.Add(r.judge.Restarts[n-1].At)
+	if r.judge.Restarted > 0 {
+		at := r.rows[0].at.Add(r.judge.LastRestart.At)
 		for i := range r.rows {
 			if !r.bad[i] && !r.rows[i].at.Before(at) {
 				text = fmt.Sprintf("; line %d", r.rows[i].line)

@@ -108,18 +108,18 @@ func TestHeatingWithAFault(t *testing.T) {
 		"probe never in its core":      {fault(rig.ProbeOutOfPiece, "cabinet/core", 0, 0), hm(6, 0), "for review: 28-0000a2000002 (core of plank)", false},
 		"probe pulled out on the way":  {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(2, 30), 0), hm(6, 0), "moved faster than its piece can", false},
 		"probe pulled out near target": {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(3, 40), 0), hm(6, 0), "moved faster than its piece can", false},
-		"probe pulled out at target":   {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(4, 2), 0), hm(6, 0), "moved faster than its piece can", false},
-		"fan dead":                     {fault(rig.FanDead, "cabinet", hm(3, 55), 0), hm(6, 0), "airflow lost", false},
+		"probe pulled out, holding":    {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(4, 22), 0), hm(6, 0), "moved faster than its piece can", false},
+		"fan dead":                     {fault(rig.FanDead, "cabinet", hm(4, 25), 0), hm(6, 0), "airflow lost", false},
 		"heater welded on the way":     {fault(rig.RelayWelded, "heat", hm(2, 0), 0), hm(6, 0), "unasked rise", false},
-		"heater welded while holding":  {fault(rig.RelayWelded, "heat", hm(3, 55), 0), hm(6, 0), "unasked rise", false},
+		"heater welded while holding":  {fault(rig.RelayWelded, "heat", hm(4, 25), 0), hm(6, 0), "unasked rise", false},
 		"heater trips midway":          {fault(rig.PadDead, "cabinet", hm(2, 0), 0), hm(6, 0), "K from the target", false},
-		"probe silent":                 {fault(rig.ProbeSilent, "cabinet/core", hm(3, 50), 0), hm(6, 0), "probe silent", false},
-		"mains lost for a minute":      {fault(rig.MainsLost, "", hm(3, 55), hm(3, 56)), hm(7, 0), "an interruption", true},
-		"killed":                       {fault(rig.DaemonKilled, "", hm(3, 55), 0), hm(7, 0), "an interruption", true},
+		"probe silent":                 {fault(rig.ProbeSilent, "cabinet/core", hm(4, 20), 0), hm(6, 0), "probe silent", false},
+		"mains lost for a minute":      {fault(rig.MainsLost, "", hm(4, 25), hm(4, 26)), hm(8, 0), "an interruption", true},
+		"killed":                       {fault(rig.DaemonKilled, "", hm(4, 25), 0), hm(8, 0), "an interruption", true},
 		"mains lost, time unknown": {func(s *Scenario) {
-			fault(rig.MainsLost, "", hm(3, 55), hm(5, 0))(s)
+			fault(rig.MainsLost, "", hm(4, 25), hm(5, 30))(s)
 			s.Trusted = false
-		}, hm(10, 0), "for how long is not known", true},
+		}, hm(11, 0), "for how long is not known", true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -129,7 +129,7 @@ func TestHeatingWithAFault(t *testing.T) {
 				t.Errorf("%s: %s", got.Result, got.Reason)
 			}
 			at := o.Treatments[0]
-			if c.pass && at.TookS != nil && *at.TookS < (hm(3, 55)-hm(0, 11)+30*time.Minute).Seconds() {
+			if c.pass && at.TookS != nil && *at.TookS < (hm(4, 25)-hm(0, 11)+30*time.Minute).Seconds() {
 				t.Errorf("PASS after %g s: what was held before counted", *at.TookS)
 			}
 			story := got.Reason + strings.Join(documents(r), "\n")

@@ -69,7 +69,9 @@ const (
 	longestPlan  = 7 * 24 * 3600.0 // s until every core is there
 	slowerBy     = 1.1             // a probed piece covers one that is quicker by this much
 	fewestCores  = 2
-	chamberSwing = 1.0 // K about which a freezer's own thermostat swings
+	restSpan     = 6 * 3600.0
+	restMost     = 0.02 // K in restSpan, over the swing of the air
+	chamberSwing = 1.0  // K about which a freezer's own thermostat swings
 )
 
 // PlanTreatment plans a schedule for chamber st with its configured pieces and
@@ -209,6 +211,7 @@ type spot struct {
 	lag         float64
 	steepest    float64
 	minute, now float64
+	rested      float64 // at the last look whether everything rests
 }
 
 // rehearse runs the model until every core and every probe is there.
@@ -255,7 +258,7 @@ func (p *Plan) rehearse(st *config.Station) error {
 				missing++
 			}
 		}
-		if missing == 0 {
+		if missing == 0 || math.Mod(n, restSpan) == 0 && p.rests(spots) {
 			break
 		}
 	}
@@ -271,6 +274,17 @@ func (p *Plan) rehearse(st *config.Station) error {
 		p.Probes = append(p.Probes, plan)
 	}
 	return nil
+}
+
+// rests says whether nothing moved since it was last asked: what is not there
+// by then never will be.
+func (p *Plan) rests(spots []*spot) bool {
+	most := 0.0
+	for _, s := range spots {
+		most = max(most, math.Abs(s.now-s.rested))
+		s.rested = s.now
+	}
+	return most < restMost
 }
 
 // switching is a relay with hysteresis and its least times, as the controller

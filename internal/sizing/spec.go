@@ -52,6 +52,9 @@ func PieceSpec(p config.Piece) sim.PieceSpec {
 		spec.Shape = sim.Cylinder
 	case config.Bar:
 		spec.Shape = sim.Bar
+		// The model measures depth across the width. A probe goes in through the
+		// wider face, so that the lesser side is what it goes through.
+		spec.Width, spec.Height = min(p.Width, p.Height), max(p.Width, p.Height)
 	}
 	return spec
 }

@@ -229,7 +229,7 @@ func (c *chamber) course(s *sheet) {
 	s.line("took", "%s", took)
 	s.line("longest together", "%s of %s", span(c.judge.Longest.Length()), span(j.Rules.Schedule.Hold))
 	s.line("restarts of the clock", "%d", c.judge.Restarted)
-	for _, r := range c.judge.Restarts {
+	for _, r := range worth(c.judge.Restarts) {
 		who := "all probes"
 		if r.Probe >= 0 {
 			who = j.Rules.Probes[r.Probe].Name
@@ -246,6 +246,18 @@ func (c *chamber) course(s *sheet) {
 		}
 		s.line(name, "after %s: %s", span(d.At), d.Text)
 	}
+}
+
+// worth are the restarts that lost a minute or more: a probe that flickers about
+// the target as it arrives makes many that lost nothing.
+func worth(all []treatment.Restart) []treatment.Restart {
+	var list []treatment.Restart
+	for _, r := range all {
+		if r.Lost >= time.Minute {
+			list = append(list, r)
+		}
+	}
+	return list
 }
 
 func (c *chamber) lethality(s *sheet) {

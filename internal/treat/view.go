@@ -128,7 +128,7 @@ func (d *Desk) Deviations(station string) (list []string) {
 	for _, v := range c.job.Deviations {
 		list = append(list, fmt.Sprintf("after %s: %s", span(v.At), v.Text))
 	}
-	for _, r := range c.judge.Restarts {
+	for _, r := range worth(c.judge.Restarts) {
 		list = append(list, fmt.Sprintf("the clock was restarted after %s by %s", span(r.At-c.judge.Start), r.Why))
 	}
 	return list
