@@ -184,6 +184,10 @@ func TestNotOnDiskIsSaid(t *testing.T) {
 	if _, err := d.b.Do(ctx, Words{Case: "north", Order: "place", Text: "on the shelf"}, controller.Board); !errors.Is(err, ErrNotOnDisk) {
 		t.Errorf("a card that hangs: %v", err)
 	}
+	// The lid can be opened all the same.
+	if a, err := d.b.Act(loop.ActRequest{Station: "north", Act: controller.Act{Kind: controller.BeginAttended, Place: controller.Page}}); err != nil || !a.Done {
+		t.Errorf("attended with a hung card: %+v, %v", a, err)
+	}
 }
 
 func TestCasesAreFoundByTubAndByNumber(t *testing.T) {

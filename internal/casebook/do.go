@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"soakwarden/controller"
 	"soakwarden/controller/procedure"
@@ -38,33 +37,12 @@ func (b *Book) Do(ctx context.Context, w Words, place controller.Place) (Reply, 
 	if err != nil {
 		return Reply{}, err
 	}
-	return b.do(ctx, w, req, place)
-}
-
-func (b *Book) do(ctx context.Context, w Words, req procedure.Request, place controller.Place) (Reply, error) {
-	b.orders.Lock()
-	defer b.orders.Unlock()
-	if b.isTub(w.Case) && req.Order == procedure.Begin {
-		req.Verdict = b.budget(w.Case).Verdict
-	}
-	b.mu.Lock()
-	r, trial, err := b.try(&w, &req)
-	b.mu.Unlock()
+	reply, receipts, err := b.do(w, req, place)
 	if err != nil {
-		return refused("%v", err), nil
+		return Reply{}, err
 	}
-	tells, err := trial.Do(req)
-	if err != nil {
-		return refused("%v", err), nil
-	}
-	station := trial.View().Station
-	if no, err := b.tell(tells, station, &w, place); err != nil || no != "" {
-		return refused("%s", no), err
-	}
-	reply, receipts, err := b.take(r, &w, &req, place)
-	if err != nil {
-		return refused("%v", err), nil
-	}
+	// Nothing is held while the card is waited for: one that hangs must not keep
+	// the next person from saying that the lid is off.
 	for _, receipt := range receipts {
 		select {
 		case <-receipt.Done():
@@ -76,6 +54,33 @@ func (b *Book) do(ctx context.Context, w Words, req procedure.Request, place con
 		}
 	}
 	return reply, nil
+}
+
+func (b *Book) do(w Words, req procedure.Request, place controller.Place) (Reply, []Receipt, error) {
+	b.orders.Lock()
+	defer b.orders.Unlock()
+	if b.isTub(w.Case) && req.Order == procedure.Begin {
+		req.Verdict = b.budget(w.Case).Verdict
+	}
+	b.mu.Lock()
+	r, trial, err := b.try(&w, &req)
+	b.mu.Unlock()
+	if err != nil {
+		return refused("%v", err), nil, nil
+	}
+	tells, err := trial.Do(req)
+	if err != nil {
+		return refused("%v", err), nil, nil
+	}
+	station := trial.View().Station
+	if no, err := b.tell(tells, station, &w, place); err != nil || no != "" {
+		return refused("%s", no), nil, err
+	}
+	reply, receipts, err := b.take(r, &w, &req, place)
+	if err != nil {
+		return refused("%v", err), nil, nil
+	}
+	return reply, receipts, nil
 }
 
 // take lets the case itself take the order: time has gone on since the trial.
@@ -229,13 +234,12 @@ func (b *Book) Act(a loop.ActRequest) (loop.Answer, error) {
 	if a.Act.Value != 0 {
 		w.Water = fmt.Sprintf("%.3fC", status.DegreesC(a.Act.Value))
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
-	defer cancel()
-	reply, err := b.do(ctx, w, procedure.Request{Order: order, Hurry: true}, a.Act.Place)
-	if err != nil && !errors.Is(err, ErrNotOnDisk) {
+	// Like any act of the loop it does not wait for the card.
+	reply, _, err := b.do(w, procedure.Request{Order: order, Hurry: true}, a.Act.Place)
+	if err != nil {
 		return loop.Answer{}, err
 	}
-	return loop.Answer{Done: reply.Done, Why: reply.Refused, Next: strings.Join(reply.Do, "\n")}, err
+	return loop.Answer{Done: reply.Done, Why: reply.Refused, Next: strings.Join(reply.Do, "\n")}, nil
 }
 
 // moved are the acts that move a case.

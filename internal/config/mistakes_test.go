@@ -169,6 +169,8 @@ var mistakes = []struct {
 	{`pin = "GPIO6"`, `pin = «"GPIO31"»`, Error, `no GPIO31`},
 	{`pin = "GPIO6"`, `pin = «"six"»`, Error, `is no pin`},
 	{`listen = "127.0.0.1:8460"`, `listen = «"8460"»`, Error, `is no address and port`},
+	{`listen = "127.0.0.1:8460"`, "listen = \"127.0.0.1:8460\"\nsitter = «\"8461\"»", Error, `sitter "8461" is no address and port`},
+	{`listen = "127.0.0.1:8460"`, "listen = \"127.0.0.1:8460\"\nsitter = «\"127.0.0.1:8460\"»", Error, `write another port for the sitter`},
 	{`listen = "127.0.0.1:8460"`, `listen = «"0.0.0.0:8460"»`, Advice, `everybody in the network`},
 	{`name = "pad-north"`, `name = «"pad north"»`, Error, `is no name`},
 	{"kind = \"kernel\"\npath = \"/sys/bus/w1/devices\"", `address = «0x1a»` + "\nkind = \"ds248x\"\ni2c = \"/dev/i2c-1\"", Error, `cannot use`},

@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -177,6 +178,8 @@ func (p *Page) postCase(w http.ResponseWriter, r *http.Request) {
 	defer cancel()
 	reply, err := p.opt.Cases.Do(ctx, words, controller.Page)
 	switch {
+	case errors.Is(err, casebook.ErrNotOnDisk):
+		p.message(w, f, http.StatusServiceUnavailable, "Done: "+reply.Says+" Look at the card: "+err.Error()+".")
 	case err != nil:
 		p.message(w, f, http.StatusBadRequest, "Look at the sheet before you press again: "+err.Error()+".")
 	case !reply.Done:

@@ -107,6 +107,10 @@ func TestOneTapReachesTheBook(t *testing.T) {
 	if w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"fill"}}); w.Code != 400 || !strings.Contains(w.Body.String(), "no tick for 2 s") {
 		t.Errorf("an error is not said: %d", w.Code)
 	}
+	s.reply, s.err = casebook.Reply{Done: true, Says: "The tub is filled again."}, casebook.ErrNotOnDisk
+	if w = b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north"}, "order": {"fill"}}); w.Code != 503 || !strings.Contains(w.Body.String(), "Done: The tub is filled again. Look at the card") {
+		t.Errorf("what is not on disk is not said: %d", w.Code)
+	}
 	told := len(s.told)
 	for _, bad := range []url.Values{
 		{"token": {"x"}, "order": {"fill"}}, {"token": {b.token}, "order": {"look"}, "mites": {"three"}}, {"token": {b.token}, "order": {"weigh"}, "grams": {"1.5"}},

@@ -162,6 +162,10 @@ func (h handler) order(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	reply, err := h.opt.Cases.Do(r.Context(), words, controller.Board)
+	if errors.Is(err, casebook.ErrNotOnDisk) {
+		fail(w, http.StatusInternalServerError, fmt.Errorf("%s %w: look at the card", reply.Says, err))
+		return
+	}
 	if err != nil {
 		fail(w, http.StatusBadRequest, err)
 		return
