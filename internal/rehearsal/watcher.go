@@ -47,6 +47,7 @@ type watched struct {
 	lent          float64 // K that came from outside since the water was last at the set point
 	sunHeat       float64 // J of sun until now
 	dryFloor      float64 // °C, the hottest contact surface while the tub was empty
+	lost          float64 // J to the room until now
 	told          bool    // a person was told to pull the plug
 	toldAt        float64 // °C of the water then
 	trips         []Trip
@@ -84,13 +85,15 @@ func (w *watcher) step(now time.Duration) {
 }
 
 // blame says how much of the warmth is our heat's. What sun, a room above the
-// set point or a warm pour really brought is lent, and stays lent until the
-// water has come back; what the pad adds to it is not.
+// set point or a warm pour really brought is lent: it goes to the room as fast
+// as the tub loses heat for each kelvin, and it is gone when the water has come
+// back. What the pad adds to it is not lent. Vapour takes more for each further
+// kelvin than for the first, so the lent part shrinks rather too slowly.
 func (w *watcher) blame(s *watched, i int, water float64) {
 	b := w.run.bench
 	truth := b.Truth(i)
-	sun := truth.SunHeat - s.sunHeat
-	s.sunHeat = truth.SunHeat
+	sun, lost := truth.SunHeat-s.sunHeat, truth.Lost-s.lost
+	s.sunHeat, s.lost = truth.SunHeat, truth.Lost
 	if truth.Depth < waterless {
 		// An animal in an emptied tub lies on the floor: that is what counts.
 		if !b.Sunny(i) && b.Room() < s.set {
@@ -99,7 +102,11 @@ func (w *watcher) blame(s *watched, i int, water float64) {
 		s.lent = 0
 		return
 	}
-	s.lent += sun / (truth.Volume * litreHeat)
+	capacity := truth.Volume * litreHeat
+	s.lent += sun / capacity
+	if warmer := water - b.Room(); warmer > 1 && lost > 0 {
+		s.lent -= s.lent * lost / (warmer * capacity)
+	}
 	switch {
 	case b.Room() > s.set || w.run.keeper.Changing(i):
 		s.lent = max(s.lent, water-s.set)
