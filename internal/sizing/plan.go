@@ -383,6 +383,7 @@ func (p *Plan) cover(st *config.Station) {
 			}
 		}
 	}
+	p.deep(st)
 	order := make([]int, len(p.Pieces))
 	for i := range order {
 		order[i] = i
@@ -416,6 +417,22 @@ func (p *Plan) cover(st *config.Station) {
 		}
 		if piece.CoveredBy == "" {
 			p.Advice = append(p.Advice, fmt.Sprintf("%s is NOT covered: no probed piece is slower by a tenth. Put a probe into its core, or treat it apart.", piece.Name))
+		}
+	}
+}
+
+// deep refuses a piece whose probes count before its core is there: they would
+// speak for a core that they do not reach.
+func (p *Plan) deep(st *config.Station) {
+	for _, piece := range p.Pieces {
+		latest, depth := -1.0, 0.0
+		for k, probe := range st.Probes {
+			if probe.Role == controller.RoleCore && probe.Piece == piece.Name && never(p.Probes[k].There) > latest {
+				latest, depth = never(p.Probes[k].There), probe.Depth
+			}
+		}
+		if latest >= 0 && latest < never(piece.There) {
+			p.refuse("the core probe of %s, %.0f mm deep, does not reach its core: it counts after %s and the core is there after %s. Put it into the middle, through the widest face.", piece.Name, depth*1000, clock(latest), clock(never(piece.There)))
 		}
 	}
 }

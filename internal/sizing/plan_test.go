@@ -110,6 +110,7 @@ func TestPlansThatDoNotFit(t *testing.T) {
 		"a heater too weak":     {"core-56-30min", func(st *config.Station) { st.Chamber.HeaterPower = 20 }, "the heater does not bring every core to the target within 7 days"},
 		"one core probe":        {"core-56-30min", func(st *config.Station) { st.Probes = st.Probes[:2] }, "1 core probes: put at least 2 into cores, in the slowest pieces: plank, branch"},
 		"the slowest unprobed":  {"core-56-30min", func(st *config.Station) { st.Probes[1].Piece = "slate"; st.Probes[1].Depth = 0.01 }, "the slowest piece, plank, has no core probe"},
+		"a probe too shallow":   {"core-56-30min", func(st *config.Station) { st.Probes[1].Depth = 0.01 }, "the core probe of plank, 10 mm deep, does not reach its core"},
 		"nothing to treat":      {"core-56-30min", func(st *config.Station) { st.Pieces = nil }, "cabinet has no pieces"},
 		"uncertainty too great": {"core-56-30min", func(st *config.Station) { st.Probes[2].Calibration.Uncertainty = 4 * controller.Kelvin }, "or calibrate the probes better"},
 	} {

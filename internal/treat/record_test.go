@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"soakwarden/controller"
 	"soakwarden/sim"
 )
 
@@ -150,7 +151,13 @@ func TestShiftMakesAFail(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t, "cabinet")
 	w.start("core-56-30min")
-	w.until("waits for release", 30*time.Hour)
+	w.until("cooling down", 8*time.Hour)
+	w.spoil = func(r []controller.Reading) {
+		for i := range r {
+			r[i].Value = 298_150_000_000
+		}
+	}
+	w.until("waits for release", time.Minute)
 	if v := w.view(); v.Result != "PASS" || v.Running {
 		t.Fatalf("%+v", v)
 	}
