@@ -55,6 +55,7 @@ func (s *Station) pass() {
 		s.widened = max(0, s.widened-s.dt)
 		s.presence = max(0, s.presence-s.dt)
 	}
+	s.coolDown()
 	s.floorAgain = max(0, s.floorAgain-s.dt)
 	for i := range s.resets {
 		s.resets[i] = max(0, s.resets[i]-s.dt)

@@ -139,6 +139,7 @@ func (w *world) judge(out *Output, was causes, dt time.Duration) string {
 	case s.blind >= blindMost && !out.OpenShared:
 		return "blind, and the series relay may be closed"
 	}
+	w.t.pass(dt)
 	resets := w.t.resets
 	for i := range resets {
 		resets[i] += dt

@@ -89,6 +89,9 @@ func (s *Station) release(c Cause) {
 	s.acting &^= 1 << c
 	m := &s.marks[c]
 	m.severity, m.age, m.held, m.away = NoSeverity, 0, 0, 0
+	if s.warm == c {
+		s.warm, s.warmFor = NoCause, 0
+	}
 	m.alarm.Update(false, true)
 	m.alarm.Acknowledge()
 	m.alarm.Release()

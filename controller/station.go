@@ -52,6 +52,8 @@ type kept struct {
 	outOfService bool
 	everReady    bool
 	crossed      bool          // wrong tub, until the proof is begun anew
+	warm         Cause         // whose alarm speaks for the warmth that lasts
+	warmFor      time.Duration // until that event is over, once nothing speaks of it
 	floorAgain   time.Duration // in which one more floor too hot trips
 	gone         Cause         // why the water must be looked at before any heat; NoCause when it need not
 

@@ -1,6 +1,10 @@
 package controller
 
-import "soakwarden/controller/alarm"
+import (
+	"time"
+
+	"soakwarden/controller/alarm"
+)
 
 // Sets of causes whose alarms the station's mode silences by design. Their
 // conditions go on acting on the relays.
@@ -12,16 +16,46 @@ const (
 	silentEmpty causes = 1<<TooCold | 1<<NobodyPresent
 	// The first filling; an animal that is said to be in ends this.
 	silentFilling causes = 1 << TooCold
-	// One alarm about warmth is enough.
-	silentWarm causes = 1 << HeatFromOutside
+	// All of these say that the water is warmer than the heat we gave makes it.
+	aboutWarmth causes = 1<<OverBand | 1<<UnaskedRise | 1<<HeatFromOutside
 	// The proof is on its way.
 	silentProving causes = 1 << Unproven
 )
 
+// warmLong is how long nothing may speak of warmth before it is another event.
+const warmLong = 30 * time.Minute
+
+// announceWarmth makes one event one alarm: sun is an unasked rise, over the
+// band and heat from outside within half an hour. Who speaks first speaks until
+// all of it is over; but what may be a stuck relay may speak after the sun.
+func (s *Station) announceWarmth(c Cause) {
+	if !aboutWarmth.has(c) || !s.acting.has(c) || s.warm == c || s.silent().has(c) {
+		return
+	}
+	s.warm = c
+}
+
+// coolDown lets the event end.
+func (s *Station) coolDown() {
+	switch {
+	case s.warm != NoCause && s.acting&aboutWarmth != 0:
+		s.warmFor = warmLong
+	case s.warmFor > s.dt:
+		s.warmFor -= s.dt
+	default:
+		s.warm, s.warmFor = NoCause, 0
+	}
+}
+
 // tell keeps the alarm of a cause in step with it.
 func (s *Station) tell(c Cause) {
 	m := &s.marks[c]
-	m.alarm.Update(s.acting.has(c) && m.severity >= Warning, s.latched.has(c))
+	s.announceWarmth(c)
+	speaks := s.acting.has(c) && m.severity >= Warning
+	if s.warm == c && c != NoCause {
+		speaks = true
+	}
+	m.alarm.Update(speaks, s.latched.has(c))
 	if s.latched.has(c) {
 		m.alarm.Unshelve()
 	}
@@ -50,8 +84,12 @@ func (s *Station) silent() causes {
 	if !s.proofs[ProofPairing].Failed && !s.proofs[ProofAllOff].Failed {
 		set |= silentProving
 	}
-	if s.acting&(1<<UnaskedRise|1<<OverBand) != 0 {
-		set |= silentWarm
+	if w := s.warm; w != NoCause {
+		var others causes = 1 << HeatFromOutside
+		if w != HeatFromOutside {
+			others = aboutWarmth
+		}
+		set |= others &^ (1 << w)
 	}
 	return set &^ s.latched
 }

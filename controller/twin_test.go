@@ -16,6 +16,10 @@ type twin struct {
 	causes [causeCount]twinCause
 	resets []time.Duration // ages of accepted resets from the page
 
+	speaker  Cause // whose alarm stands for the warmth
+	speaking time.Duration
+	warmth   bool // something spoke of warmth at the end of the step before
+
 	// What the twin was told in the step before.
 	water   int
 	tooWarm bool // hottest over the set point by more than the differential
@@ -56,7 +60,13 @@ func (t *twin) follow(s *Station) {
 			t.resets = append(t.resets, resetsSpan-left)
 		}
 	}
+	t.speaker, t.speaking = s.warm, s.warmFor
+	t.warmth = t.warm()
 	t.tell(s)
+}
+
+func (t *twin) warm() bool {
+	return t.causes[OverBand].acts || t.causes[UnaskedRise].acts || t.causes[HeatFromOutside].acts
 }
 
 func failed(s *Station) bool {
@@ -175,6 +185,9 @@ func (t *twin) reset(a Act) Refusal {
 	for _, c := range which {
 		k := &t.causes[c]
 		k.latched, k.acts, k.severity, k.used, k.away = false, false, NoSeverity, 0, 0
+		if t.speaker == c {
+			t.speaker, t.speaking = NoCause, 0
+		}
 		k.go_("gone held")
 		k.go_("ack")
 		k.go_("reset")
@@ -185,7 +198,16 @@ func (t *twin) reset(a Act) Refusal {
 	return NoRefusal
 }
 
-// step lets time pass and carries out what the conditions of this step do.
+// pass lets time pass before the acts of a step.
+func (t *twin) pass(dt time.Duration) {
+	if t.warmth && t.speaker != NoCause {
+		t.speaking = 30 * time.Minute
+	} else if t.speaking -= dt; t.speaking <= 0 {
+		t.speaker, t.speaking = NoCause, 0
+	}
+}
+
+// step carries out what the conditions of this step do.
 func (t *twin) step(s *Station, dt time.Duration, again bool) {
 	looked := min(dt, 5*time.Second)
 	if again {
@@ -230,12 +252,16 @@ func (t *twin) step(s *Station, dt time.Duration, again bool) {
 		}
 		t.alarm(s, c, k, r, dt)
 	}
+	t.warmth = t.warm()
 	t.tell(s)
 }
 
 func (t *twin) alarm(s *Station, c Cause, k *twinCause, r Rule, dt time.Duration) {
 	k.shelf = max(0, k.shelf-dt)
-	if k.acts && k.severity >= Warning {
+	if k.acts && (c == OverBand || c == UnaskedRise || c == HeatFromOutside) && (k.latched || !t.hushes(s, c, false, false)) {
+		t.speaker = c
+	}
+	if k.acts && k.severity >= Warning || c != NoCause && c == t.speaker {
 		k.go_("there")
 	} else if k.latched {
 		k.go_("gone held")
@@ -268,7 +294,11 @@ func (t *twin) hushes(s *Station, c Cause, ready, failed bool) bool {
 	case Unproven:
 		return s.attended || !failed
 	case HeatFromOutside:
-		return s.attended || t.causes[UnaskedRise].acts || t.causes[OverBand].acts
+		return s.attended || t.speaker == OverBand || t.speaker == UnaskedRise
+	case OverBand:
+		return t.speaker == UnaskedRise
+	case UnaskedRise:
+		return t.speaker == OverBand
 	case ProbeJumped, ProbesDiffer, NoRise, WaterLow, ProofOverdue:
 		return s.attended
 	}

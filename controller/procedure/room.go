@@ -40,7 +40,10 @@ func Work(room []Neighbour) []Neighbour {
 }
 
 // Advice is one piece of the order of work.
-type Advice struct{ What, How string }
+type Advice struct {
+	What string `json:"what"`
+	How  string `json:"how"`
+}
 
 // RoomAdvice is how a room with mites is worked. Common practice, no published
 // source, unless a source is named; local rules and the veterinarian come

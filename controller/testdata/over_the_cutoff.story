@@ -21,7 +21,7 @@ until latched 1h
       48m1s  raised "unasked rise", 29.88 C
       48m1s  alarm "unasked rise": normal -> unacknowledged, 29.88 C
      48m58s  raised "over the band", 30.12 C
-     48m58s  alarm "over the band": normal -> unacknowledged, 30.12 C
+     48m58s  alarm "over the band": normal -> suppressed by design, 30.12 C
      56m49s  raised "over the cutoff", 31.62 C
      56m49s  latched "over the cutoff", 31.62 C
      56m49s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
@@ -50,7 +50,7 @@ act reset over the cutoff board seen
 run 10m
 show
   = water 30.06, effective 29.40, stage "proving pulse", waits for nothing, permitted false, reason "over the band", animal may be in
-  = over the band: heat off, unacknowledged, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
+  = over the band: heat off, suppressed by design, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
   = unasked rise: warning, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.
   = no water: none, over, nobody answered, latched false. Look at the water level and at every probe, then confirm the fill.
