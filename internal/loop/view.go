@@ -3,9 +3,14 @@ package loop
 import (
 	"sort"
 
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
 )
+
+// coldest is colder than any chamber: a target under it is none.
+const coldest = physic.ZeroCelsius - 60*physic.Celsius
 
 // Snapshot makes the immutable picture of the last tick. Call it from the
 // goroutine that calls Tick; the journal's part is the caller's to fill in.
@@ -71,6 +76,9 @@ func (l *Loop) stationView(s *station) StationView {
 			proof.At = l.result.Wall.Add(-p.Age)
 		}
 		v.Proofs = append(v.Proofs, proof)
+	}
+	if set.Kind == controller.Chamber && v.Effective < coldest {
+		v.Effective = 0 // a treatment that wants the fan and no heat
 	}
 	if s.plan.Treat != nil {
 		if v.Treatment = s.plan.Treat.View(); v.Treatment != nil {

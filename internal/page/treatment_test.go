@@ -1,0 +1,45 @@
+package page
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"soakwarden/controller"
+	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
+)
+
+func TestTreatmentInWords(t *testing.T) {
+	v := &loop.StationView{Kind: controller.Chamber}
+	if treatmentOf(v, status.Celsius) != nil {
+		t.Error("a treatment of nothing")
+	}
+	v.Treatment = &loop.TreatmentView{
+		Number: "cabinet-0001", Schedule: "core-56-30min", Stage: "holding", Running: true, Hold: 30 * time.Minute,
+		Together: 5*time.Minute + 7*time.Second, Longest: 12 * time.Minute, Left: 90 * time.Minute,
+		Slowest: 1, Piece: "plank", Behind: 1250 * controller.MilliKelvin, Waits: "the time", Result: "open",
+	}
+	got := *treatmentOf(v, status.Celsius)
+	if got.Slowest != "plank, 1.2 K short of the target, its uncertainty counted" && got.Slowest != "plank, 1.3 K short of the target, its uncertainty counted" && got.Slowest != "plank, 1.25 K short of the target, its uncertainty counted" {
+		t.Errorf("%q", got.Slowest)
+	}
+	if got.Together != "5:07 min" || got.Longest != "12:00 min" || got.Left != "1:30 h" || got.Result != "" || got.Failed {
+		t.Errorf("%+v", got)
+	}
+	v.Treatment.Behind, v.Treatment.Running, v.Treatment.Result, v.Treatment.Reason = 0, false, "FAIL", "stopped by <b>"
+	if got := *treatmentOf(v, status.Celsius); got.Slowest != "plank, past the target" || got.Result != "FAIL" || !got.Failed || got.Left != "" {
+		t.Errorf("%+v", got)
+	}
+	if spanWord(14*24*time.Hour) != "14.0 days" {
+		t.Error(spanWord(14 * 24 * time.Hour))
+	}
+	var b strings.Builder
+	s := stationView{Name: "cabinet", Treatment: treatmentOf(v, status.Celsius)}
+	if err := templates.ExecuteTemplate(&b, "station", s); err != nil {
+		t.Fatal(err)
+	}
+	if text := b.String(); !strings.Contains(text, "treatment cabinet-0001") || !strings.Contains(text, "stopped by &lt;b&gt;") || strings.Contains(text, "left") {
+		t.Error(text)
+	}
+}
