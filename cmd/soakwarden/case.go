@@ -134,6 +134,11 @@ func printCases(w io.Writer, all []casebook.Line) error {
 		if l.TopUpL != nil {
 			fmt.Fprintf(&b, "  %-15s about %.1f L has evaporated since the change\n", "top up", *l.TopUpL)
 		}
+		if l.FollowUp != nil {
+			for _, e := range l.FollowUp.Events {
+				fmt.Fprintf(&b, "  %-15s %s  %s\n", "follow-up", e.Date, e.What)
+			}
+		}
 		for _, i := range l.Items {
 			state := "not treated"
 			switch {
@@ -149,29 +154,6 @@ func printCases(w io.Writer, all []casebook.Line) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
-}
-
-func newCaseRoomCommand() *cobra.Command {
-	var asJSON bool
-	cmd := &cobra.Command{
-		Use:   "room",
-		Short: "How a room with mites is worked: the order, hands, tools, what to heat, freeze, wash, throw away",
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			all := procedure.RoomAdvice()
-			if asJSON {
-				return printJSON(cmd.OutOrStdout(), all)
-			}
-			for _, a := range all {
-				if _, err := fmt.Fprintf(cmd.OutOrStdout(), "%-11s %s\n", a.What, a.How); err != nil {
-					return err
-				}
-			}
-			return nil
-		},
-	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON")
-	return cmd
 }
 
 // order gives a case an order and says what became of it and what is next. A

@@ -42,7 +42,8 @@ the words of what is not well and then everything else is.` + roundList(),
 			}); err != nil {
 				return err
 			}
-			return remindOfList(cmd, &board, args[0])
+			remindOfList(cmd, &board, args[0])
+			return nil
 		},
 	}
 	board.add(cmd)
@@ -66,20 +67,20 @@ func roundList() string {
 }
 
 // remindOfList says, where a case has the tub, that looking in is no round yet.
-func remindOfList(cmd *cobra.Command, board *boardFlags, station string) error {
+// A daemon that leads no cases has no list to remind of.
+func remindOfList(cmd *cobra.Command, board *boardFlags, station string) {
 	c, err := board.client()
 	if err != nil {
-		return err
+		return
 	}
 	all, err := c.Cases(cmd.Context())
 	if err != nil {
-		return err
+		return
 	}
 	for _, l := range all {
-		if l.Station == station && l.Next != "" && l.Stage != procedure.Cleared.String() && l.Stage != procedure.Stopped.String() {
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "looking in is no round yet; look at everything, then soakwarden round %s --all-well, or --not WORDS:%s\n", station, roundList())
-			return err
+		if l.Station == station && l.Stage != procedure.Cleared.String() && l.Stage != procedure.Stopped.String() {
+			fmt.Fprintf(cmd.OutOrStdout(), "looking in is no round yet; look at everything, then soakwarden round %s --all-well, or --not WORDS:%s\n", station, roundList())
+			return
 		}
 	}
-	return nil
 }

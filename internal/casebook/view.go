@@ -4,7 +4,9 @@ import (
 	"time"
 
 	"soakwarden/controller/procedure"
+	"soakwarden/internal/followup"
 	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
 )
 
 // Line is a case as it is listed.
@@ -24,6 +26,8 @@ type Line struct {
 	Due      []Due    `json:"due"`
 	TopUpL   *float64 `json:"top_up_l"`
 	Items    []Thing  `json:"furnishings"`
+
+	FollowUp *followup.Calendar `json:"follow_up"` // in the watch; null otherwise
 
 	water time.Duration // its age, while the animal lies in it
 }
@@ -94,6 +98,11 @@ func (b *Book) line(r *running) Line {
 	}
 	if v.Stage.InWater() {
 		l.water = v.Water
+	}
+	if day, err := time.Parse(time.DateOnly, v.Treated); err == nil && v.Stage == procedure.Watch {
+		if c, err := followup.Of(day, v.Room, status.Both); err == nil {
+			l.FollowUp = &c
+		}
 	}
 	return l
 }

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -16,6 +17,22 @@ import (
 // Celsius is a temperature in °C.
 func Celsius(t physic.Temperature) float64 {
 	return float64(t-physic.ZeroCelsius) / float64(physic.Kelvin)
+}
+
+// told is the sentence of a document that has one, and who did it; else the
+// whole document.
+func told(doc []byte) string {
+	var d struct {
+		Says string `json:"says"`
+		Who  string `json:"who"`
+	}
+	switch {
+	case json.Unmarshal(doc, &d) != nil || d.Says == "":
+		return string(doc)
+	case d.Who == "":
+		return d.Says
+	}
+	return d.Says + " (" + d.Who + ")"
 }
 
 // Describe says in one line what an entry records.
@@ -58,7 +75,7 @@ func Describe(e *entry.Entry) string {
 	case *entry.Note:
 		return fmt.Sprintf("%s: %s", b.Who, b.Text)
 	case *entry.Document:
-		return fmt.Sprintf("%s %s: %s", b.Topic, b.ID, b.JSON)
+		return fmt.Sprintf("%s %s: %s", b.Topic, b.ID, told(b.JSON))
 	case *entry.Thinned:
 		return fmt.Sprintf("detail of %d blocks given up: %s", len(b.Blocks), b.Reason)
 	case *entry.Lost:

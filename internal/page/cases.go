@@ -1,6 +1,7 @@
 package page
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"net/http"
@@ -127,6 +128,25 @@ func (p *Page) serveCases(w http.ResponseWriter, r *http.Request) {
 		v.Questions = append(v.Questions, questionView{a.Word, a.Text, a.Follow})
 	}
 	render(w, http.StatusOK, "cases", v)
+}
+
+// serveDays is the follow-up of a case as an iCalendar file.
+func (p *Page) serveDays(w http.ResponseWriter, r *http.Request) {
+	for _, l := range p.opt.Cases.List() {
+		if l.Case != r.PathValue("case") || l.FollowUp == nil {
+			continue
+		}
+		var b bytes.Buffer
+		if err := l.FollowUp.WriteCalendar(&b, l.Animal, p.opt.Now()); err != nil {
+			http.Error(w, "the calendar could not be written: "+err.Error(), http.StatusInternalServerError)
+			return
+		}
+		w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+		w.Header().Set("Content-Disposition", `attachment; filename="days.ics"`)
+		w.Write(b.Bytes())
+		return
+	}
+	http.Error(w, "no such case is in its watch", http.StatusNotFound)
 }
 
 // wordsOf reads an order from a form.

@@ -9,10 +9,14 @@ import (
 	"testing"
 	"time"
 
+	ical "github.com/emersion/go-ical"
+
 	"soakwarden/controller"
 	"soakwarden/controller/procedure"
 	"soakwarden/internal/casebook"
+	"soakwarden/internal/followup"
 	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
 )
 
 // shelf is a book that remembers what it was told.
@@ -29,8 +33,12 @@ func (s *shelf) Do(_ context.Context, w casebook.Words, place controller.Place) 
 }
 
 func (s *shelf) List() []casebook.Line {
+	days, err := followup.Of(fixtureStart, celsius(27), status.Both)
+	if err != nil {
+		panic(err)
+	}
 	return []casebook.Line{{
-		Case: "north-1", Station: "north", Animal: "carpet <python>", Stage: "watch", Next: "cleared (clear)", Paused: "Look at it.",
+		Case: "north-1", Station: "north", Animal: "carpet <python>", Stage: "watch", Next: "cleared (clear)", Paused: "Look at it.", FollowUp: &days,
 		Due:   []casebook.Due{{What: "Look at animal.", InS: -60, In: "-1 min", Priority: "low"}},
 		Items: []casebook.Thing{{Name: "cork", Way: "heat", Record: "T-1"}},
 	}}
@@ -149,6 +157,17 @@ func TestPageOfCases(t *testing.T) {
 	}
 	if strings.Contains(body, "<option>north</option>") || strings.Contains(body, "<option>cabinet</option>") {
 		t.Error("a case can be begun where one runs, or in a chamber")
+	}
+	if !strings.Contains(body, "Ophionyssus natricis") || !strings.Contains(body, "/cases/north-1/days.ics") {
+		t.Error("the days to look are not on the page")
+	}
+	code, calendar := b.get(t, "/cases/north-1/days.ics")
+	cal, err := ical.NewDecoder(strings.NewReader(calendar)).Decode()
+	if code != 200 || err != nil || len(cal.Events()) != 6 {
+		t.Errorf("%d, %v: %s", code, err, calendar)
+	}
+	if code, _ := b.get(t, "/cases/north-9/days.ics"); code != 404 {
+		t.Errorf("the calendar of no case: %d", code)
 	}
 	none := newBench(t, nil).at(fixture(time.Hour))
 	if code, _ := none.get(t, "/cases"); code != 404 {

@@ -114,6 +114,7 @@ func New(opt Options) *Page {
 	mux.Handle("POST /act", forms.Handler(http.HandlerFunc(p.postAct)))
 	if opt.Cases != nil {
 		mux.HandleFunc("GET /cases", p.serveCases)
+		mux.HandleFunc("GET /cases/{case}/days.ics", p.serveDays)
 		mux.Handle("POST /case", forms.Handler(http.HandlerFunc(p.postCase)))
 	}
 	if opt.Demo != nil {
