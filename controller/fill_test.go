@@ -175,7 +175,7 @@ func TestOldReadingCountsAtItsWorst(t *testing.T) {
 		for age, want := range map[time.Duration]bool{3 * time.Second: false, 4 * time.Second: warm} {
 			s := *r.s
 			s.probes = append([]sense(nil), r.s.probes...)
-			s.probes[0].take(Reading{Value: old.Value, Quality: Good, At: r.now + time.Second - age}, r.now+time.Second, 0)
+			s.probes[0].take(&Reading{Value: old.Value, Quality: Good, At: r.now + time.Second - age}, r.now+time.Second, 0)
 			s.probes[0].last = Reading{Value: old.Value, Quality: Good, At: r.now}
 			s.probes[0].age, s.run.warm = age, warm
 			s.mix()

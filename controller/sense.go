@@ -56,10 +56,11 @@ const smoothTime = 30.0 // s
 // sense judges the readings of this Step.
 func (s *Station) sense(in *Input) {
 	ready := true
+	var none Reading
 	for i := range s.probes {
-		var r Reading
+		r := &none
 		if i < len(in.Readings) {
-			r = in.Readings[i]
+			r = &in.Readings[i]
 		}
 		p := &s.probes[i]
 		p.take(r, s.now, s.start)
@@ -75,7 +76,7 @@ func (s *Station) sense(in *Input) {
 
 // take judges one reading. Out of order, from the future, or past what a probe
 // can measure, it is not a reading, whatever its quality claims.
-func (p *sense) take(r Reading, now, start time.Duration) {
+func (p *sense) take(r *Reading, now, start time.Duration) {
 	inRange := r.Value >= readingLow && r.Value <= readingHigh
 	inTime := r.At <= now && (!p.known || r.At >= p.last.At)
 	p.good, p.fresh, p.odd = false, false, false
@@ -83,7 +84,7 @@ func (p *sense) take(r Reading, now, start time.Duration) {
 	case r.Quality == Good && inRange && inTime:
 		p.good = now-r.At <= staleAfter
 		if p.fresh = !p.known || r.At != p.last.At; p.fresh {
-			p.last, p.known = r, true
+			p.last, p.known = *r, true
 			p.warm = inCelsius(r.Value)
 		}
 	case r.Quality == Good:

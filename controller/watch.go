@@ -40,13 +40,13 @@ func (s *Station) watch(in *Input) {
 			continue
 		}
 		p := &s.probes[i]
-		o.Probes[k] = observer.Reading{
-			Value: p.warm, Code: p.last.Code,
-			Valid: p.good, Believed: p.good && s.begin && !s.isOut(observer.Place(k)), Fresh: p.fresh,
-		}
+		// Field by field: a whole record would be built and then copied.
+		r := &o.Probes[k]
+		r.Value, r.Code, r.Valid, r.Fresh = p.warm, p.last.Code, p.good, p.fresh
+		r.Believed = p.good && s.begin && !s.isOut(observer.Place(k))
 	}
 	fell := s.look.facts.Fell
-	s.look.verdict = s.obs.Step(*o)
+	s.look.verdict = s.obs.Step(o)
 	s.look.facts = s.obs.Findings()
 	s.look.fell = s.look.facts.Fell && !fell
 	s.look.advice = s.obs.Advice()

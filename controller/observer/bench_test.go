@@ -82,7 +82,7 @@ func (b *bench) tick() {
 	} else if hot <= setPointC-differential/2 {
 		wanted = true
 	}
-	b.verdict = b.o.Step(b.input(wanted, changed))
+	b.verdict = b.o.Step(pointer(b.input(wanted, changed)))
 	pad := wanted
 	a := b.o.Advice()
 	if b.ignore {

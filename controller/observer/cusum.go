@@ -46,7 +46,7 @@ func (s *signature) add(f *filter, mean, hyp [2]float64) {
 		float64(float64(h*mean[0])*s.diff[iG1]) + float64(float64(h*mean[1])*s.diff[iG2]) +
 		float64(float64(part*h)*push)
 	s.diff[iT] = t
-	s.Add((float64(t*f.nu) - float64(t*t)/2) / f.s)
+	s.Add((float64(t*f.nu) - float64(float64(t*t)/2)) / f.s)
 	for i := range states {
 		s.diff[i] -= float64(f.gain[i] * t)
 	}

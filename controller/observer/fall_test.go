@@ -23,7 +23,7 @@ func falls(t *testing.T, depth float64, guard bool, course func(second int) floa
 		if touch != nil {
 			touch(s, &in)
 		}
-		if o.Step(in); o.Findings().Fell {
+		if o.Step(&in); o.Findings().Fell {
 			return s
 		}
 	}

@@ -188,7 +188,7 @@ func (f *filter) correct() {
 	for i := range states {
 		f.x[i] += float64(f.gain[i] * f.nu)
 		for j := range states {
-			ks := float64(f.gain[i]*f.gain[j]) * f.s
+			ks := float64(float64(f.gain[i]*f.gain[j]) * f.s)
 			f.cov[i][j] += ks - float64(f.gain[i]*r[j]) - float64(r[i]*f.gain[j])
 		}
 	}
@@ -215,5 +215,5 @@ func (f *filter) adapt() {
 	f.sum, f.blocks = 0, 0
 	e := float64(noisePace * (z - noiseAim))
 	// exp(e) to second order: |e| ≤ 0.064, the third term is under 5e-5.
-	f.noise = clamp(f.noise*(1+e+float64(e*e)/2), noiseLeast, noiseMost)
+	f.noise = clamp(float64(f.noise*(1+e+float64(float64(e*e)/2))), noiseLeast, noiseMost)
 }

@@ -59,7 +59,7 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 	keep := decay(h / coast)
 	before := e.pad
 	e.pad = u + float64((before-u)*keep)
-	mean := (before + e.pad) / 2
+	mean := float64((before + e.pad) / 2)
 	if e.rise > 0 {
 		e.answer = (z - e.still) / e.rise
 	}

@@ -124,10 +124,10 @@ func (o *Observer) half() float64 {
 func (o *Observer) level(h, u, water float64) {
 	g, c := o.Gain(), o.Coast()
 	d := o.filter.x[iD]
-	over := o.setPoint + o.params.Differential/2 + levelOver + float64(levelCoast*g*c)
+	over := o.setPoint + float64(o.params.Differential/2) + levelOver + float64(levelCoast*g*c)
 	o.levelHold = lasting(o.levelHold, h, u < 0.01 && o.off >= levelWait+c && d > 0 && o.hottest > over)
 	o.riseHold = lasting(o.riseHold, h, o.openFor >= float64(3*c)+levelWait && d > 0.1*g &&
-		o.hottest > o.setPoint+o.params.Differential/2)
+		o.hottest > o.setPoint+float64(o.params.Differential/2))
 	if o.on > c && math.IsNaN(o.top) {
 		o.top = water
 	}

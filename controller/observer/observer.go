@@ -106,8 +106,9 @@ func New(p Params) (*Observer, error) {
 	return o, nil
 }
 
-// Step takes in what one second brought and says what is held for true.
-func (o *Observer) Step(in Input) Verdict {
+// Step takes in what one second brought and says what is held for true. It
+// keeps nothing of in.
+func (o *Observer) Step(in *Input) Verdict {
 	if !o.started {
 		o.started, o.now = true, in.Now
 	}
@@ -119,7 +120,7 @@ func (o *Observer) Step(in Input) Verdict {
 	if dt > gapMost {
 		o.interrupt()
 	}
-	o.gather(&in, dt)
+	o.gather(in, dt)
 	if o.length >= blockLength {
 		o.block()
 	}

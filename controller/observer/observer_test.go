@@ -50,7 +50,7 @@ func TestNothingIsTrustedAtFirst(t *testing.T) {
 		t.Errorf("trusted %v gain %v coast %v early %v drift %v", o.Trusted(), o.Gain(), o.Coast(), o.Early(), o.Drift())
 	}
 	for _, now := range []time.Duration{1, 1, 2} { // the second brings nothing
-		if v := o.Step(Input{Now: now * time.Second}); v != Learning {
+		if v := o.Step(&Input{Now: now * time.Second}); v != Learning {
 			t.Errorf("verdict %d at the start, want %d", v, Learning)
 		}
 	}
@@ -364,7 +364,7 @@ func TestOneProbe(t *testing.T) {
 	for k := range 4 * 1800 { // a person switches by hand: the reading never would
 		b.plant.step(2, b.pad, true)
 		b.pad = k%1200 < 600
-		b.o.Step(b.input(b.pad, false))
+		b.o.Step(pointer(b.input(b.pad, false)))
 		found = found || b.o.Findings().Frozen == Control
 	}
 	if !found {
@@ -396,14 +396,14 @@ func TestInterruptionsAccuseNobody(t *testing.T) {
 	b.believed = [2]bool{false, true} // the caller takes the control probe out
 	for range 600 {
 		b.plant.step(2, b.pad, b.closed)
-		b.verdict = b.o.Step(b.input(false, false))
+		b.verdict = b.o.Step(pointer(b.input(false, false)))
 	}
 	quiet("control disbelieved")
 	in := b.input(false, false)
 	for range 120 { // nothing at all
 		in.Now += time.Second
 		in.Probes = [3]Reading{}
-		b.verdict = b.o.Step(in)
+		b.verdict = b.o.Step(&in)
 	}
 	quiet("no probe")
 	b.now += 120
@@ -423,7 +423,7 @@ func TestStepAllocatesNothing(t *testing.T) {
 	in := b.input(false, false)
 	if n := testing.AllocsPerRun(5000, func() {
 		in.Now += time.Second
-		b.o.Step(in)
+		b.o.Step(&in)
 	}); n != 0 {
 		t.Errorf("a step allocates %v times", n)
 	}

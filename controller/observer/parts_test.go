@@ -281,7 +281,7 @@ func TestSetPointOfTheCaller(t *testing.T) {
 			in.Probes[i] = Reading{Value: v, Code: code, Valid: true, Believed: true, Fresh: true}
 		}
 		in.Series = true
-		o.Step(in)
+		o.Step(&in)
 	}
 	if !o.Findings().Unasked && o.verdict != OutsideHeat {
 		t.Errorf("water 1.5 K over the effective set point and rising: verdict %d", o.verdict)

@@ -279,3 +279,6 @@ func (p *plant) step(dt float64, pad, series bool) {
 
 // refill changes the water.
 func (p *plant) refill(t float64) { p.t[nLower], p.t[nUpper] = t, t }
+
+// pointer lets a value be stepped with.
+func pointer(in Input) *Input { return &in }

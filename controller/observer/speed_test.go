@@ -25,7 +25,7 @@ func BenchmarkStep(b *testing.B) {
 		in := &seen[i%len(seen)]
 		now += time.Second
 		in.Now = now
-		w.o.Step(*in)
+		w.o.Step(in)
 	}
 }
 

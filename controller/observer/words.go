@@ -28,7 +28,7 @@ type Params struct {
 }
 
 // Place is the index of a probe in Input.Probes.
-type Place int
+type Place int8
 
 // The probes of a tub. None is the answer of a finding about no probe.
 const (
