@@ -114,13 +114,17 @@ type View struct {
 	PageResetsLeft int
 }
 
+// PairingProven says whether a short heat has warmed this station's own water:
+// what the bench asks of every station in every tick.
+func (s *Station) PairingProven() bool { return s.proofs[ProofPairing].Passed }
+
 // View gives the view after the last Step.
 func (s *Station) View() View {
 	v := View{
 		Attended: s.attended, Extensions: int(s.extensions), Widened: s.widened > 0,
 		Animal: s.animal, OutOfService: s.outOfService, ReadyAt: s.readyAt,
 		PresenceLeft: s.presence, MustBeAttended: s.mustBeAttended(), Waits: s.waits,
-		Stage: s.stage, PairingProven: s.proofs[ProofPairing].Passed, WaterConfirmed: s.waterFits,
+		Stage: s.stage, PairingProven: s.PairingProven(), WaterConfirmed: s.waterFits,
 		Tandem: s.tandem, HeatOn: s.onTime, Proofs: s.proofs, PageResetsLeft: s.pageResetsLeft(),
 		GainPerHour: s.set.Limits.GainPerHour, Coast: s.set.Limits.Coast,
 	}

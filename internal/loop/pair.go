@@ -22,7 +22,7 @@ func (l *Loop) pair(now time.Duration) {
 		l.seen[i] = pairing.Station{
 			// A chamber's furnishings are warmed by nobody else's pad; it
 			// waits for its own conditions.
-			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.View().PairingProven,
+			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.PairingProven(),
 			Heating: s.heats(),
 			Valid:   valid,
 			Water:   water,
