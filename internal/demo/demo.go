@@ -137,7 +137,7 @@ func (s *stage) Kinds() []page.FaultKind {
 		case rig.CardFull, rig.CardFailing, rig.DaemonKilled, rig.DaemonPaused, rig.ClockStepped, rig.MainsLost:
 			continue // these befall the board, and the demo's board is this computer
 		}
-		kind := page.FaultKind{Name: string(spec.Kind), Targets: s.targets(spec.Target), Example: spec.Example()}
+		kind := page.FaultKind{Name: string(spec.Kind), Targets: s.targets(spec), Example: spec.Example()}
 		if spec.Unit != "" {
 			kind.Amount = spec.Words + ", " + spec.Unit
 		}
@@ -146,9 +146,11 @@ func (s *stage) Kinds() []page.FaultKind {
 	return list
 }
 
-func (s *stage) targets(kind rig.TargetKind) []string {
+// targets lists what a kind of fault can be given to, in the order of the
+// configuration: a visitor looks at the tubs first.
+func (s *stage) targets(spec rig.FaultSpec) []string {
 	var list []string
-	switch kind {
+	switch spec.Target {
 	case rig.AtRelay:
 		for _, r := range s.cfg.Relays {
 			list = append(list, r.Name)
@@ -159,11 +161,16 @@ func (s *stage) targets(kind rig.TargetKind) []string {
 		}
 	case rig.AtStation:
 		for _, st := range s.cfg.Stations {
-			list = append(list, st.Name)
+			if suits(spec.Kind, st.Kind) {
+				list = append(list, st.Name)
+			}
 		}
 	case rig.AtProbe:
 		for _, st := range s.cfg.Stations {
 			for _, p := range st.Probes {
+				if !suits(spec.Kind, st.Kind) || spec.Kind == rig.ProbeOutOfPiece && p.Role != controller.RoleCore {
+					continue
+				}
 				list = append(list, st.Name+"/"+rig.RoleName(p.Role))
 			}
 		}
@@ -176,8 +183,19 @@ func (s *stage) targets(kind rig.TargetKind) []string {
 			}
 		}
 	}
-	slices.Sort(list)
+	// Two core probes of one chamber have the same name; the first is meant.
 	return slices.Compact(list)
+}
+
+// suits says whether a kind of fault can befall a kind of station.
+func suits(fault rig.FaultKind, station controller.Kind) bool {
+	switch fault {
+	case rig.ProbeOutOfWater, rig.TubLeaking, rig.TubEmptied, rig.LidOff, rig.SunOnTub:
+		return station == controller.Tub
+	case rig.ProbeOutOfPiece, rig.FanDead:
+		return station == controller.Chamber
+	}
+	return true
 }
 
 // Inject begins a fault now.
