@@ -98,9 +98,13 @@ func (x *teller) refused(r Request) *Refusal {
 }
 
 func (x *teller) pass(d time.Duration) {
-	for ; d > 0; d -= time.Minute {
-		x.c.Pass(min(d, time.Minute))
-		x.now = x.now.Add(min(d, time.Minute))
+	step := time.Minute
+	if d > day {
+		step = time.Hour
+	}
+	for ; d > 0; d -= step {
+		x.c.Pass(min(d, step))
+		x.now = x.now.Add(min(d, step))
 	}
 	x.again()
 }
