@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/internal/config"
 	"soakwarden/sim"
 )
 
@@ -95,13 +96,18 @@ func TestRecordOfAHeating(t *testing.T) {
 	}
 }
 
+func thin(st *config.Station) {
+	st.Pieces[0].Thickness, st.Probes[1].Depth = 0.2, 0.1
+}
+
 // One freezing, of which little was recorded.
 func TestRecordOfAFreezing(t *testing.T) {
 	t.Parallel()
-	w := newWorld(t, "freezer")
+	// A thinner load, which is cold within hours.
+	w := newWorld(t, "freezer", thin)
 	w.step = time.Minute
 	o := w.order("freeze-18-14d")
-	o.Residents, o.NoResidents, o.Load = nil, true, ""
+	o.Residents, o.NoResidents, o.Load, o.LongestGap = nil, true, "", "1h"
 	ch, err := w.desk.Announce(o)
 	if err != nil {
 		t.Fatal(err)
@@ -112,7 +118,7 @@ func TestRecordOfAFreezing(t *testing.T) {
 	w.until("holding", 48*time.Hour)
 	// The hold is a fortnight in which nothing moves.
 	w.pass(time.Hour)
-	w.frozen, w.step = true, 4*time.Minute
+	w.frozen, w.step = true, 30*time.Minute
 	if w.view().Together < 59*time.Minute {
 		t.Errorf("%+v", w.view())
 	}

@@ -34,7 +34,7 @@ func TestKnownInterruption(t *testing.T) {
 func TestKnownInterruptionOfAFreezer(t *testing.T) {
 	t.Parallel()
 	for dark, kept := range map[time.Duration]bool{time.Minute: true, 20 * time.Minute: false} {
-		w := newWorld(t, "freezer")
+		w := newWorld(t, "freezer", thin)
 		w.step = time.Minute
 		w.start("freeze-18-14d")
 		w.frozen = true

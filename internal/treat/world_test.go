@@ -43,7 +43,7 @@ var begin = time.Date(2025, time.November, 3, 18, 0, 0, 0, time.UTC)
 
 const code = "1234"
 
-func newWorld(t *testing.T, name string) *world {
+func newWorld(t *testing.T, name string, change ...func(*config.Station)) *world {
 	t.Helper()
 	text, err := os.ReadFile("../../testdata/treatments/" + name + ".toml")
 	if err != nil {
@@ -52,6 +52,9 @@ func newWorld(t *testing.T, name string) *world {
 	cfg, problems := config.Parse(name+".toml", text)
 	if cfg == nil {
 		t.Fatal(problems)
+	}
+	for _, c := range change {
+		c(&cfg.Stations[0])
 	}
 	w := &world{
 		t: t, cfg: cfg, st: &cfg.Stations[0], step: 5 * time.Second, room: 19, trusted: true,
