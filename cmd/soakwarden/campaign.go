@@ -76,6 +76,7 @@ func newCampaignCommand() *cobra.Command {
 	f.BoolVar(&c.Swarm, "swarm", false, "many faults in each run: some kinds never, others at wild rates")
 	f.BoolVar(&c.Plain, "plain", false, "let a plain limit (one probe, differential, cutoff) control the same tubs")
 	f.IntVar(&c.First, "first", 0, "the number of the first run, to go on or to repeat one")
+	f.DurationVar(&c.Longest, "longest", 0, "begin no further run after this time and tell of those that were run; 0 for all")
 	f.BoolVar(&c.NoFaults, "no-faults", false, "a week without a fault in each run")
 	f.StringVar(&probes, "probes", "", "one, two or floor; all three in turn when left out")
 	f.IntVar(&c.Workers, "workers", 0, "processors to use, 0 for all")

@@ -34,10 +34,11 @@ type Campaign struct {
 	Pairs    bool          // two faults in each run: every pair in turn, tub by tub
 	Swarm    bool          // each run has its own kinds of fault, each at a rate of its own
 	NoFaults bool
-	Plain    bool     // a plain limit controls the same tubs instead of the program
-	First    int      // the number of the first run, to go on where another campaign ended
-	Probes   ProbeSet // empty: one, two and floor in turn
-	Workers  int      // 0: as many as the machine has processors
+	Plain    bool          // a plain limit controls the same tubs instead of the program
+	Longest  time.Duration // of the wall clock, after which no further run begins; 0: none. What was run counts.
+	First    int           // the number of the first run, to go on where another campaign ended
+	Probes   ProbeSet      // empty: one, two and floor in turn
+	Workers  int           // 0: as many as the machine has processors
 	// Unprotected takes the protective control's work away: the pad relay is
 	// welded and the series relay with it, so that the judges must object. It
 	// proves that they can.
@@ -207,6 +208,9 @@ func (c *Campaign) Run() (*Campaigned, error) {
 	for range min(workers, c.Runs) {
 		group.Go(func() {
 			for {
+				if c.Longest > 0 && done.Load() > 0 && time.Since(began) > c.Longest {
+					return
+				}
 				i := int(next.Add(1)) - 1
 				if i >= c.Runs {
 					return
@@ -222,12 +226,16 @@ func (c *Campaign) Run() (*Campaigned, error) {
 		})
 	}
 	group.Wait()
+	// Every run that was begun has ended, and they were begun in their order.
+	ran := *c
+	ran.Runs = min(c.Runs, int(next.Load()))
+	results, errs = results[:ran.Runs], errs[:ran.Runs]
 	for i, err := range errs {
 		if err != nil {
 			return nil, fmt.Errorf("run %d: %w", c.First+i, err)
 		}
 	}
-	out := c.sum(results)
+	out := ran.sum(results)
 	out.WallSeconds = time.Since(began).Seconds()
 	return out, nil
 }

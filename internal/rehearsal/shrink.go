@@ -29,6 +29,9 @@ func (c *Campaign) Check() error {
 	if kinds > 1 {
 		return fmt.Errorf("--no-faults, --pairs, --swarm and --fault exclude each other: write one of them")
 	}
+	if c.Longest < 0 {
+		return fmt.Errorf("--longest is %v: write a time like 5m, or 0 for no limit", c.Longest)
+	}
 	if c.First < 0 {
 		return fmt.Errorf("--first is %d: write 0 or more", c.First)
 	}

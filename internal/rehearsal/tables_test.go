@@ -56,6 +56,25 @@ func TestPiecesOfACampaignAddUp(t *testing.T) {
 	}
 }
 
+// A campaign that is cut short tells of what was run, and with that command the
+// same comes out.
+func TestCampaignThatIsCutShort(t *testing.T) {
+	cut, err := (&Campaign{Runs: 1000, Seed: 4, Probes: TwoProbes, Longest: 1, Workers: 1}).Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if cut.Runs != 1 || !strings.Contains(cut.Command, "--runs 1 ") {
+		t.Fatalf("%d runs by %q", cut.Runs, cut.Command)
+	}
+	whole, err := (&Campaign{Runs: 1, Seed: 4, Probes: TwoProbes}).Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(cut.Faults, whole.Faults) || cut.TubYears != whole.TubYears {
+		t.Error("the same runs gave something else")
+	}
+}
+
 func row(fault string, probes ProbeSet, acted, found, missed int, times []float64, worst float64) FaultRow {
 	r := FaultRow{Fault: fault, Probes: string(probes), Runs: acted, Acted: acted, Found: found, Missed: missed, TimesS: times, WorstOver: &worst}
 	if found > 0 {
