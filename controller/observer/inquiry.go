@@ -15,8 +15,8 @@ const (
 	// costs no heat that was not asked, and at most some that was.
 	evidence      = 7.0
 	evidenceNew   = 9.0 // before gain and coast are trusted
-	evidenceLook  = 4.0 // more than this is worth a look at the last switch
-	evidenceLayer = 3.0 // with layers that say the same
+	evidenceLook  = 5.0 // more than this is worth a look at the last switch
+	evidenceLayer = 5.0 // with layers that say the same
 	evidenceCalm  = 2.0 // more than this freezes learning
 	evidenceWide  = 2.0 // factor after hands were in the tub
 	// The level rule: what the reading may be over the switching point without
@@ -53,7 +53,7 @@ const (
 	testsMost     = 3      // times that heat is withheld in one inquiry
 	watchFirst    = 120.0  // s of looking before heat is withheld
 	lookFirst     = 900.0  // s in which a first look may accuse
-	straightVote  = 3.0    // nats that accuse at once: half of what a bend costs
+	straightVote  = 4.5    // nats that accuse at once: two thirds of what a bend costs
 )
 
 // stage is where an inquiry stands.

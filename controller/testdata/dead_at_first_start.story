@@ -12,18 +12,18 @@ run 3h
       10m4s  series relay on
       15m9s  heat off
       15m9s  series relay off
-     15m30s  raised "no rise", 25.94 C
-     15m30s  alarm "no rise": normal -> unacknowledged, 25.94 C
-     37m11s  heat on
-     37m11s  series relay on
-     42m16s  heat off
-     42m16s  series relay off
-    1h2m37s  heat on
-    1h2m37s  series relay on
-    1h7m42s  heat off
-    1h7m42s  series relay off
-   1h10m42s  proof of "pairing" failed, 25.62 C
-   1h10m42s  alarm "unproven": suppressed by design -> unacknowledged
+     16m10s  raised "no rise", 25.94 C
+     16m10s  alarm "no rise": normal -> unacknowledged, 25.94 C
+     37m51s  heat on
+     37m51s  series relay on
+     42m56s  heat off
+     42m56s  series relay off
+    1h3m17s  heat on
+    1h3m17s  series relay on
+    1h8m22s  heat off
+    1h8m22s  series relay off
+   1h11m22s  proof of "pairing" failed, 25.62 C
+   1h11m22s  alarm "unproven": suppressed by design -> unacknowledged
 show
   = water 25.09, effective 25.67, stage "proving pulse", waits for nothing, permitted false, reason "unproven", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.

@@ -32,8 +32,8 @@ until proven 2h
      18m55s  heat on
      18m55s  series relay on
       23m1s  heat off
-     23m20s  raised "no rise", 24.94 C
-     23m20s  alarm "no rise": normal -> unacknowledged, 24.94 C
+     23m50s  raised "no rise", 24.94 C
+     23m50s  alarm "no rise": normal -> unacknowledged, 24.94 C
       27m0s  proof of "pairing" passed, 24.94 C
      34m35s  proof of "series relay" passed, 24.88 C
 show
