@@ -87,8 +87,12 @@ func (c *chamber) resume() {
 	if !j.Rules.Schedule.Freeze || !known || gap > j.Rules.LongestGap {
 		c.judge.Interrupt(j.At)
 	}
-	// Who comes back to a chamber that stood dark must be warned again.
-	if j.Stage == Coming || j.Stage == Holding {
+	// Who comes back to a chamber that stood dark must be warned again, and a
+	// warning that nobody sounded warned nobody.
+	switch j.Stage {
+	case Warning:
+		j.WarnedAt = j.At
+	case Coming, Holding:
 		j.Stage = Coming
 		if !known || gap > warningLong {
 			j.Stage, j.WarnedAt = Warning, j.At

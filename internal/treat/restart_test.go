@@ -83,6 +83,25 @@ func TestUnknownInterruption(t *testing.T) {
 	}
 }
 
+// A warning that was broken off is sounded again, whole: the time in which the
+// program did not run warned nobody, and somebody may have put an animal in.
+func TestInterruptedWarningIsWhole(t *testing.T) {
+	t.Parallel()
+	for _, trusted := range []bool{true, false} {
+		w := newWorld(t, "cabinet")
+		w.start("core-56-30min")
+		w.pass(2 * time.Minute)
+		w.trusted = trusted
+		w.restart(time.Hour)
+		for began := w.now; w.now < began+warningLong-w.step; {
+			if d := w.tick(); !d.Buzzer || d.Treatment.Target != noHeat {
+				t.Fatalf("trusted %v, %s after the start: %+v", trusted, w.now-began, d)
+			}
+		}
+		w.until("heating to the target", time.Minute)
+	}
+}
+
 // A clock that was stepped back during the cut is not believed.
 func TestClockThatRanBackward(t *testing.T) {
 	t.Parallel()
