@@ -57,6 +57,7 @@ func (d *Daemon) listen() error {
 	}, func(ctx context.Context, l net.Listener) error {
 		return socket.Serve(ctx, l, socket.Options{
 			Latest: d.Latest, Act: d.book.Act, Cases: d.book, Treat: d.desk.Handler(), Note: d.note,
+			Guard: func(h http.Handler) http.Handler { return d.careful("socket", h) },
 			Off: func(context.Context) error {
 				off := d.gate.drop()
 				d.finish(nil)

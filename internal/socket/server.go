@@ -42,6 +42,9 @@ type Options struct {
 	Note func(ctx context.Context, n Remark) error
 	// Off opens every relay and ends the daemon. Nil: refused.
 	Off func(ctx context.Context) error
+	// Guard stands around everything that answers, so that a panic there is not
+	// swallowed. Nil: nothing does.
+	Guard func(http.Handler) http.Handler
 }
 
 // Cases is the book of the running cases.
@@ -82,6 +85,9 @@ func Handler(opt Options) http.Handler {
 	mux.HandleFunc("POST /off", h.off)
 	if opt.Treat != nil {
 		mux.Handle("/treat/", opt.Treat)
+	}
+	if opt.Guard != nil {
+		return opt.Guard(mux)
 	}
 	return mux
 }

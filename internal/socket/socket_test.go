@@ -210,3 +210,27 @@ func FuzzRequest(f *testing.F) {
 		}
 	})
 }
+
+// A panic in what answers must not be swallowed by the server: the daemon's
+// guard stands around every path and decides.
+func TestGuardSeesAPanic(t *testing.T) {
+	var seen any
+	h := Handler(Options{
+		Latest: snapshot, Act: func(loop.ActRequest) (loop.Answer, error) { panic("act") },
+		Treat: http.HandlerFunc(func(http.ResponseWriter, *http.Request) { panic("treat") }),
+		Guard: func(next http.Handler) http.Handler {
+			return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+				defer func() { seen = recover() }()
+				next.ServeHTTP(w, r)
+			})
+		},
+	})
+	for path, want := range map[string]string{"/act": "act", "/treat/list": "treat"} {
+		seen = nil
+		body := strings.NewReader(`{"station":"north","act":"present"}`)
+		h.ServeHTTP(httptest.NewRecorder(), httptest.NewRequest(http.MethodPost, path, body))
+		if seen != want {
+			t.Errorf("%s: the guard saw %v", path, seen)
+		}
+	}
+}
