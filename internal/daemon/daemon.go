@@ -83,6 +83,7 @@ type Daemon struct {
 	recent       atomic.Uint32  // unclean starts within the last hour
 
 	latest    atomic.Pointer[loop.Snapshot]
+	underway  atomic.Uint64 // number of the tick that is being run; 0 between ticks
 	supplyLow atomic.Bool
 	overdue   atomic.Bool // something in a case is overdue past a low alarm
 	address   atomic.Pointer[net.TCPAddr]

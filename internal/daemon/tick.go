@@ -21,6 +21,7 @@ func (d *Daemon) startTicks() error {
 		d.spawn("an hour without a restart", d.steady)
 	}
 	d.spawn("tick", d.ticks)
+	d.spawn("tick's watch", func(ctx context.Context) { d.watchTicks(ctx, period) })
 	d.spawn("cases", d.followCases)
 	return nil
 }
@@ -45,11 +46,13 @@ func (d *Daemon) ticks(ctx context.Context) {
 		wall, trusted := d.clock.Wall()
 		moved := wall.Sub(time.Unix(0, 0)) - now - offset
 		offset += moved
+		d.underway.Store(uint64(n) + 1)
 		d.tick(now, wall, trusted, loop.Health{
 			StoreProven: d.proven, Unclean: d.unclean, Restarts: d.restarts(),
 			LateBy: max(0, late), ClockStepped: n > 0 && (moved > stepLimit || moved < -stepLimit),
 			SupplyLow: d.supplyLow.Load(), Missed: d.missed,
 		})
+		d.underway.Store(0)
 		due += period
 	}
 }
