@@ -107,6 +107,19 @@ func TestRememberedLinesBeforeConfiguration(t *testing.T) {
 	if get(t, dir, "pad") != "1" || get(t, dir, "series") != "0" {
 		t.Error("the remembered relays were not driven off")
 	}
+	put(t, dir, "pad", "0")
+	put(t, dir, "series", "1")
+	err = New(Options{File: filepath.Join(dir, "gone.toml"), State: filepath.Join(dir, "state")}).Run(t.Context())
+	if !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("a configuration that is gone: %v", err)
+	}
+	if get(t, dir, "pad") != "1" || get(t, dir, "series") != "0" {
+		t.Error("the remembered relays were not driven off without a configuration")
+	}
+	err = New(Options{File: filepath.Join(dir, "gone.toml"), State: filepath.Join(dir, "nowhere")}).Run(t.Context())
+	if _, made := os.Stat(filepath.Join(dir, "nowhere")); !errors.Is(err, os.ErrNotExist) || made == nil {
+		t.Errorf("a mistyped name: %v, folder made %v", err, made == nil)
+	}
 }
 
 // A state folder that the first look at the file did not find would split the

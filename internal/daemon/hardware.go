@@ -16,25 +16,28 @@ import (
 
 // takeLines locks the state folder and drives every remembered line off. The
 // configuration's bytes are looked at for the name of the folder and for
-// nothing else.
+// nothing else; one that cannot be read is an error only after that.
 func (d *Daemon) takeLines() error {
+	var unread error
 	if d.o.Text == nil {
-		data, err := os.ReadFile(d.o.File)
-		if err != nil {
-			return err
-		}
-		d.o.Text = data
+		d.o.Text, unread = os.ReadFile(d.o.File)
 	}
 	if d.o.Parts.Bench != nil {
-		return nil
+		return unread
 	}
 	d.o.chosen = d.o.State != ""
 	if !d.o.chosen {
 		d.o.State = StateFolder(d.o.Text)
 	}
+	if unread != nil {
+		// A mistyped name of a file makes no folder.
+		if _, err := os.Stat(d.o.State); err != nil {
+			return unread
+		}
+	}
 	lock, err := relay.TakeLock(d.o.State, "run")
 	if err != nil {
-		return err
+		return errors.Join(err, unread)
 	}
 	d.down.add("lock", lock.Release)
 	memory, err := relay.OpenMemory(d.o.State)
@@ -46,7 +49,7 @@ func (d *Daemon) takeLines() error {
 	for _, err := range d.bank.RememberedOff() {
 		d.log.Error("a line that was driven before cannot be driven off", "error", err)
 	}
-	return nil
+	return unread
 }
 
 // configure reads the whole configuration.
