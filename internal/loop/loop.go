@@ -68,7 +68,7 @@ type slot struct {
 
 type relayState struct {
 	series  []*station // those it stands in series with
-	users   []*station // those it is the pad or the series relay of
+	users   []*station // those it is the pad, the series or the fan relay of
 	want    bool
 	on      bool
 	written bool
@@ -111,6 +111,9 @@ func New(plan Plan) (*Loop, error) {
 		}
 		if sp.Pad != NoRelay {
 			l.relays[sp.Pad].users = append(l.relays[sp.Pad].users, s)
+		}
+		if sp.Fan != NoRelay {
+			l.relays[sp.Fan].users = append(l.relays[sp.Fan].users, s)
 		}
 	}
 	l.seen = make([]pairing.Station, len(l.stations))

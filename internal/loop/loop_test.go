@@ -139,6 +139,30 @@ func TestRelayThatCannotBeWrittenDropsItsStation(t *testing.T) {
 	}
 }
 
+// A heater must not glow in still air: a fan relay that cannot be written takes
+// the heat of its station like any other relay of it.
+func TestFanThatCannotBeWrittenDropsItsStation(t *testing.T) {
+	fan := rig.NewPin("fan")
+	b := newBench(t, 1, func(p *loop.Plan) {
+		p.Relays = append(p.Relays, loop.RelayPlan{Name: "fan", Pin: fan})
+		p.Stations[0].Fan = len(p.Relays) - 1
+	})
+	empty(t, b, "tub-0")
+	if !b.run(time.Hour, 25000, func() bool { return b.pins[0].Commanded() && b.pins[1].Commanded() }) {
+		t.Fatal("the station never heats")
+	}
+	fan.RefusesWrites(true)
+	b.reads(25000)
+	b.tick()
+	if b.pins[0].Commanded() || b.pins[1].Commanded() {
+		t.Error("heat beside a fan that cannot be written")
+	}
+	b.reads(25000)
+	if r := b.tick(); r.Stations[0].Output.Permitted {
+		t.Error("heat is still permitted")
+	}
+}
+
 // A station that must have the shared series relay open wins over one that
 // needs it closed.
 func TestSharedSeriesRelayOpensForAnyTrip(t *testing.T) {
