@@ -286,6 +286,12 @@ func TestActsOfTheTubMoveItsCase(t *testing.T) {
 	if a := act(controller.PutInService); a.Done || !strings.Contains(a.Why, "the case is paused") && !strings.Contains(a.Why, "fill it") {
 		t.Errorf("heat in a dry rest: %+v", a)
 	}
+	// Whatever the case thinks: who says that the lid comes off gets both relays
+	// open.
+	told := len(d.acts)
+	if a := act(controller.BeginAttended); !a.Done || len(d.acts) != told+1 || d.acts[told] != controller.BeginAttended {
+		t.Errorf("attended in a dry rest: %+v, the station was told %v", a, d.acts[told:])
+	}
 	// A station that is open although its case is not can always be closed.
 	d.snap.Stations[0].Attended = true
 	if a := act(controller.EndAttended); !a.Done {
