@@ -21,8 +21,9 @@ const (
 	settle     = 2 * time.Hour // after ready, a water change or a fault, before the band is judged
 	waterless  = 0.005         // m of water under which a tub is empty: half of the shallowest promised
 	floorBound = 35.0          // °C of the contact surface that no configuration may pass
-	litreHeat  = 4180          // J/K of a litre of water
-	roomBelow  = 3.0           // K that the room must lie under the set point for the steady promise
+	bareCools  = 30 * time.Minute
+	litreHeat  = 4180 // J/K of a litre of water
+	roomBelow  = 3.0  // K that the room must lie under the set point for the steady promise
 )
 
 // watcher judges one run: the model's truth for water and heat, the loop's
@@ -43,13 +44,14 @@ type watched struct {
 	steadyFrom    time.Duration
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
-	worstByUs     float64 // K over the set point, heat from outside excepted
-	lent          float64 // K that came from outside since the water was last at the set point
-	sunHeat       float64 // J of sun until now
-	dryFloor      float64 // °C, the hottest contact surface while the tub was empty
-	lost          float64 // J to the room until now
-	told          bool    // a person was told to pull the plug
-	toldAt        float64 // °C of the water then
+	worstByUs     float64       // K over the set point, heat from outside excepted
+	lent          float64       // K that came from outside since the water was last at the set point
+	sunHeat       float64       // J of sun until now
+	dryFloor      float64       // °C, the hottest contact surface while the tub was empty
+	lost          float64       // J to the room until now
+	sunny         time.Duration // the last second of sun
+	told          bool          // a person was told to pull the plug
+	toldAt        float64       // °C of the water then
 	trips         []Trip
 	alarms        []Alarm
 	low           int // low alarms at night
@@ -92,11 +94,16 @@ func (w *watcher) step(now time.Duration) {
 func (w *watcher) blame(s *watched, i int, water float64) {
 	b := w.run.bench
 	truth := b.Truth(i)
+	if b.Sunny(i) {
+		s.sunny = b.Now()
+	}
 	sun, lost := truth.SunHeat-s.sunHeat, truth.Lost-s.lost
 	s.sunHeat, s.lost = truth.SunHeat, truth.Lost
 	if truth.Depth < waterless {
 		// An animal in an emptied tub lies on the floor: that is what counts.
-		if !b.Sunny(i) && b.Room() < s.set {
+		// The sun heats the bare floor far over any bound; it has cooled soon
+		// after.
+		if b.Now()-s.sunny > bareCools && b.Room() < s.set {
 			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
 		}
 		s.lent = 0
