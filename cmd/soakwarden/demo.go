@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
@@ -42,6 +43,9 @@ func newDemoCommand() *cobra.Command {
 			})
 			if err := d.Start(ctx); err != nil {
 				return err
+			}
+			if d.Address() == "" {
+				return errors.Join(fmt.Errorf("the page cannot listen on %s, which is in use or no address here: write another, such as --listen 127.0.0.1:8461", listen), d.Stop())
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "An invented bench on the built-in model. Open http://%s in a browser; end with Ctrl-C.\n", d.Address())
 			<-ctx.Done()

@@ -55,7 +55,30 @@ func newRoot() *cobra.Command {
 	for _, make := range commands {
 		root.AddCommand(make())
 	}
+	explain(root)
 	return root
+}
+
+// explain lets every command that is called with the wrong number of names, or
+// without a flag that it needs, say how it is written.
+func explain(cmd *cobra.Command) {
+	for _, sub := range cmd.Commands() {
+		explain(sub)
+	}
+	check := cmd.Args
+	if check == nil || cmd.RunE == nil {
+		return
+	}
+	cmd.Args = func(cmd *cobra.Command, args []string) error {
+		err := check(cmd, args)
+		if err == nil {
+			err = cmd.ValidateRequiredFlags()
+		}
+		if err != nil {
+			return fmt.Errorf("%w\nwrite: %s", err, cmd.UseLine())
+		}
+		return nil
+	}
 }
 
 // run executes the program and returns its exit status.
