@@ -167,6 +167,12 @@ func (c *chamber) restore(data []byte) error {
 	if len(j.Rules.Probes) != len(c.st.Probes) {
 		return fmt.Errorf("treatment %s had %d probes and the configuration has %d: it is ended", j.Number, len(j.Rules.Probes), len(c.st.Probes))
 	}
+	for i := range j.Rules.Probes {
+		// What one probe held says nothing of another.
+		if rom, _, _ := strings.Cut(j.Rules.Probes[i].Name, " "); rom != c.st.Probes[i].ROM {
+			return fmt.Errorf("treatment %s was judged by %s and the configuration has %s in its place: it is ended", j.Number, rom, c.st.Probes[i].ROM)
+		}
+	}
 	judge, err := treatment.Resume(j.Rules, j.Judge)
 	if err != nil {
 		return fmt.Errorf("treatment %s: %w", j.Number, err)

@@ -135,8 +135,14 @@ func TestKeptThingsThatCannotBe(t *testing.T) {
 			t.Errorf("%s: %v %+v", name, w.told, d)
 		}
 	}
-	// Another configuration ends it.
-	w.told = nil
+	// Another configuration ends it: another probe stands where one was judged.
+	rom := w.st.Probes[1].ROM
+	w.told, w.st.Probes[1].ROM = nil, "28-0000000000ff"
+	w.open(saved)
+	if d := w.tick(); len(w.told) != 1 || d.Treatment.Running || !strings.Contains(w.told[0].Error(), "was judged by "+rom) {
+		t.Errorf("%v %+v", w.told, d)
+	}
+	w.told, w.st.Probes[1].ROM = nil, rom
 	w.st.Probes = w.st.Probes[:3]
 	w.open(saved)
 	if w.tick(); len(w.told) != 1 || !strings.Contains(w.told[0].Error(), "had 4 probes and the configuration has 3") {
