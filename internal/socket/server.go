@@ -12,7 +12,6 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"soakwarden/controller"
 	"soakwarden/internal/casebook"
@@ -186,15 +185,16 @@ func (h handler) note(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	n.Text, n.Who = strings.TrimSpace(n.Text), strings.TrimSpace(n.Who)
-	switch count := utf8.RuneCountInString(n.Text); {
+	// A remark may have lines and tabs; nothing in it may steer the screen or the
+	// sheet on which it is read.
+	plain := strings.NewReplacer("\n", " ", "\t", " ").Replace(n.Text)
+	bad := errors.Join(status.CheckText("the remark", plain, maxRemark), status.CheckText("who", n.Who, status.MaxWho))
+	switch {
 	case n.Text == "":
 		fail(w, http.StatusBadRequest, errors.New("the remark is empty: write a text"))
 		return
-	case count > maxRemark:
-		fail(w, http.StatusBadRequest, fmt.Errorf("the remark has %d characters: write at most %d", count, maxRemark))
-		return
-	case utf8.RuneCountInString(n.Who) > status.MaxWho:
-		fail(w, http.StatusBadRequest, fmt.Errorf("who is too long: write at most %d characters", status.MaxWho))
+	case bad != nil:
+		fail(w, http.StatusBadRequest, bad)
 		return
 	case h.opt.Note == nil:
 		fail(w, http.StatusNotImplemented, errors.New("this daemon keeps no journal: nothing was written"))

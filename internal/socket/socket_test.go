@@ -131,7 +131,7 @@ func TestRemarkIsOnDiskBeforeTheAnswer(t *testing.T) {
 	if _, err := c.Note(context.Background(), Remark{Text: "x"}); err == nil || !strings.Contains(err.Error(), "not on disk") {
 		t.Errorf("a full card: %v", err)
 	}
-	for _, n := range []Remark{{}, {Text: strings.Repeat("x", maxRemark+1)}, {Text: "x", Station: "east"}, {Text: "x", Who: strings.Repeat("w", 81)}} {
+	for _, n := range []Remark{{}, {Text: strings.Repeat("x", maxRemark+1)}, {Text: "x", Station: "east"}, {Text: "x", Who: strings.Repeat("w", 81)}, {Text: "a\x1b[2Jb"}, {Text: "x", Who: "a\nb"}, {Text: "a\u202eb"}} {
 		if _, err := c.Note(context.Background(), n); err == nil || strings.Contains(err.Error(), "not on disk") {
 			t.Errorf("a bad remark: %v", err)
 		}
