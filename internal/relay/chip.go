@@ -141,7 +141,7 @@ func (s System) find(pin string) (spot, error) {
 	if chip, offset, ok := strings.Cut(pin, ":"); ok {
 		n, err := strconv.ParseUint(offset, 10, 32)
 		if err != nil || chip == "" || strings.ContainsRune(chip, '/') {
-			return spot{}, fmt.Errorf("pin %q is not a line: write its name, such as \"GPIO5\", or chip and number, such as \"gpiochip0:5\"", pin)
+			return spot{}, fmt.Errorf("pin %q is not a line: write its name, such as \"GPIO5\", and its chip beside it, such as chip = \"/dev/gpiochip1\"", pin)
 		}
 		return s.at(chip, uint32(n))
 	}
@@ -173,11 +173,11 @@ func (s System) find(pin string) (spot, error) {
 		}
 		return at, nil
 	case len(found) > 1:
-		return spot{}, fmt.Errorf("pin %q is the name of %s and of %s: write one of these instead", pin, found[0], found[1])
+		return spot{}, fmt.Errorf("pin %q is the name of %s and of %s: write the chip that is meant beside it, such as chip = \"/dev/gpiochip1\"", pin, found[0], found[1])
 	case err != nil:
 		return spot{}, fmt.Errorf("look for pin %q: %w", pin, err)
 	}
-	return spot{}, fmt.Errorf("no GPIO chip in %s has a line named %q: gpioinfo lists the names, or write chip and number, such as \"gpiochip0:5\"", s.dev(), pin)
+	return spot{}, fmt.Errorf("no GPIO chip in %s has a line named %q: gpioinfo lists the names; write the number of the line, such as \"GPIO5\", and its chip beside it, such as chip = \"/dev/gpiochip1\"", s.dev(), pin)
 }
 
 // at looks up line n of the chip with this device name or label.

@@ -95,8 +95,8 @@ func TestFind(t *testing.T) {
 		{"GPIO5", "gpiochip0:5 and of gpiochip1:1"},
 		{"gpiochip1:3", "no line 3"},
 		{"gpiochip9:3", "gpiochip9"},
-		{"gpiochip1:x", "chip and number"},
-		{"../x:1", "chip and number"},
+		{"gpiochip1:x", "its chip beside it"},
+		{"../x:1", "its chip beside it"},
 		{"GPIO98", "gpiochip2"}, // the chip that did not answer may have it
 		{"GPIO21", `named "GPIO99"`},
 	} {
