@@ -28,7 +28,8 @@ var errStopped = errors.New("stopped")
 // goroutine. Its late answer is thrown away. When ctx ends during such a call,
 // Run returns and the goroutine ends with the call.
 //
-// It returns ctx's error, or one that says why it cannot run.
+// It returns ctx's error, or one that says why it cannot run. A panic of the
+// source is a panic of Run.
 func (b *Bus) Run(ctx context.Context) error {
 	if b.options.Now == nil {
 		return fmt.Errorf("bus %q cannot run without a clock", b.options.Name)
@@ -88,6 +89,7 @@ type answer struct {
 	pad        [9]byte
 	found      []onewire.Address
 	err        error
+	panicked   any // what the source panicked with
 }
 
 // runner runs the steps of a cycle in a goroutine of their own.
@@ -104,17 +106,31 @@ func (r *runner) work() {
 	defer close(r.ended)
 	source := r.options.Source
 	for j := range r.jobs {
-		var a answer
-		switch j.kind {
-		case startJob:
-			a.conversion, a.err = source.Start()
-		case readJob:
-			a.err = source.Read(j.address, &a.pad)
-		case searchJob:
-			a.found, a.err = source.Search()
-		}
-		r.answers <- a
+		r.answers <- do(source, j)
 	}
+}
+
+// do runs one job. A panic of the source goes into the answer: in this
+// goroutine it would end the program before anybody could see to the relays.
+func do(source Source, j job) (a answer) {
+	defer func() { a.panicked = recover() }()
+	switch j.kind {
+	case startJob:
+		a.conversion, a.err = source.Start()
+	case readJob:
+		a.err = source.Read(j.address, &a.pad)
+	case searchJob:
+		a.found, a.err = source.Search()
+	}
+	return a
+}
+
+// came hands on the panic of a job to whoever runs the bus.
+func (a answer) came() answer {
+	if a.panicked != nil {
+		panic(a.panicked)
+	}
+	return a
 }
 
 // stop ends the goroutine, and waits for it unless it is away in a call that
@@ -138,8 +154,9 @@ func (r *runner) stop() {
 func (r *runner) free() bool {
 	if r.away {
 		select {
-		case <-r.answers:
+		case a := <-r.answers:
 			r.away = false
+			a.came()
 		default:
 		}
 	}
@@ -158,7 +175,7 @@ func (r *runner) call(j job, deadline time.Duration) (answer, error) {
 	defer timer.Stop()
 	select {
 	case a := <-r.answers:
-		return a, nil
+		return a.came(), nil
 	case <-timer.C:
 		r.away = true
 		return answer{}, hungError(fmt.Sprintf("no answer within %v", deadline))

@@ -290,3 +290,28 @@ func (i instant) Start() (sensors.Conversion, error) {
 	i.line.Wait(c.Wait)
 	return sensors.Conversion{}, err
 }
+
+// broken panics when it is read.
+type broken struct{ slowSource }
+
+func (*broken) Read(onewire.Address, *[9]byte) error { panic("source") }
+
+// A panic of a source comes out of Run, whose caller can see to the relays. In
+// a goroutine of its own it would end the program with the heat as it was.
+func TestPanicOfASourceComesOutOfRun(t *testing.T) {
+	defer goleak.VerifyNone(t)
+	began := time.Now()
+	b, err := sensors.NewBus(sensors.Options{
+		Name: "broken", Source: &broken{slowSource{each: true}}, Probes: []sensors.Probe{{Address: 0x1000000000000028}},
+		Now: func() time.Duration { return time.Since(began) },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if v := recover(); v != "source" {
+			t.Errorf("recovered %v", v)
+		}
+	}()
+	t.Errorf("Run ended with %v", b.Run(t.Context()))
+}
