@@ -178,6 +178,10 @@ func (s *Station) doubtWater() {
 const (
 	fillAlarm = 0.7
 	fillLeast = 0.5
+	// In a tub where nothing happens the learned answer creeps up by a quarter
+	// in days, because the control switches on the very noise that it learns
+	// from. That much is no lost water.
+	fillCreep = 1.25
 )
 
 // lookAtFill compares the learned mass of the water with the confirmed fill:
@@ -191,8 +195,8 @@ func (s *Station) lookAtFill() {
 	if !s.look.low {
 		return
 	}
-	s.plain(WaterLow, s.look.answers >= 1/fillAlarm)
-	if s.look.answers >= 1/fillLeast {
+	s.plain(WaterLow, s.look.answers >= fillCreep/fillAlarm)
+	if s.look.answers >= fillCreep/fillLeast {
 		s.withhold(WaterLow)
 	}
 }

@@ -133,7 +133,7 @@ var rules = [CauseCount]Rule{
 		Advice: "Look at the water level and at every probe, then confirm the fill.",
 	},
 	WaterLow: {
-		Name: "water low", LooksAt: "learned mass against the last confirmed fill: alarm under 70 %, heat off under 50 %",
+		Name: "water low", LooksAt: "learned mass against the last confirmed fill: alarm under 70 %, heat off under 50 %, each after a quarter of allowance",
 		Delay: 10 * time.Minute, ClearAfter: 2 * time.Hour, Severity: Warning, Relays: PadRelay, Deferrable: true,
 		Advice: "Top up the water, then confirm the fill.",
 	},

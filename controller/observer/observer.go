@@ -485,8 +485,12 @@ func (o *Observer) Early() float64 {
 	if !o.Trusted() || !o.known {
 		return 0
 	}
+	// Switching early makes the cycles shorter, and short cycles of noisy
+	// readings teach too strong an answer: what is learned counts here only a
+	// little over what was configured, or the two would chase each other.
 	f := &o.filter
-	return clamp(float64((f.rate()-math.Abs(f.x[iD]))*f.coast()), 0, earlyMost)
+	rate, coast := min(f.rate(), 1.25*o.params.Gain), min(f.coast(), 1.25*o.params.Coast)
+	return clamp(float64((rate-math.Abs(f.x[iD]))*coast), 0, earlyMost)
 }
 
 // Ratio is the size of the water's last answers over that of the first ones

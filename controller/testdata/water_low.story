@@ -13,23 +13,22 @@ run 40h
      45m32s  ready on, 29.38 C
 gain 1.5
 run 24h
-   43h41m0s  raised "water low"
-   43h41m0s  alarm "water low": normal -> unacknowledged
 show
   = water 29.35, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = water low: warning, unacknowledged, latched false. Top up the water, then confirm the fill.
 gain 1.6
 run 24h
-  71h57m25s  raised "too cold", 26.56 C
-  71h57m25s  alarm "too cold": normal -> unacknowledged, 26.56 C
+  66h44m20s  raised "water low"
+  66h44m20s  alarm "water low": normal -> unacknowledged
+  73h42m39s  raised "too cold", 26.56 C
+  73h42m39s  alarm "too cold": normal -> unacknowledged, 26.56 C
 show
-  = water 23.16, effective 23.73, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
+  = water 23.35, effective 23.91, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
   = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = water low: heat off, unacknowledged, latched false. Top up the water, then confirm the fill.
 act confirm fill board
     88h0m1s  act done
 run 1h
 show
-  = water 23.06, effective 23.63, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
+  = water 23.24, effective 23.80, stage "proven", waits for nothing, permitted false, reason "water low", animal may be in
   = too cold: warning, unacknowledged, latched false. Warm the animal. Look whether the pad has power and the lid is on.
   = water low: heat off, unacknowledged, latched false. Top up the water, then confirm the fill.

@@ -42,6 +42,7 @@ type watched struct {
 	agreeing      bool          // the in-water probes, as the program read them
 	ready         time.Duration // when the program said so
 	steadyFrom    time.Duration
+	away          bool // the water was disturbed and has not come back yet
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
 	worstByUs     float64       // K over the set point, heat from outside excepted
@@ -129,6 +130,13 @@ func (w *watcher) steady(s *watched, i int, now time.Duration, water float64) {
 	b := w.run.bench
 	_, faulty := b.FirstEffect()
 	if s.ready == 0 || faulty || b.LidOff(i) || b.Sunny(i) || b.Room() > s.set-roomBelow || w.run.keeper.Changing(i) {
+		s.away, s.steadyFrom = true, now+settle
+		return
+	}
+	// New water may be hours from the band: it is judged some time after it
+	// came back, and from then on it must stay.
+	if s.away {
+		s.away = math.Abs(water-s.set) > steadyBand
 		s.steadyFrom = now + settle
 		return
 	}
