@@ -209,10 +209,13 @@ func (d *Daemon) spawn(name string, part func(ctx context.Context)) {
 
 // rescue is deferred wherever code of the daemon runs.
 func (d *Daemon) rescue(name string) {
-	v := recover()
-	if v == nil {
-		return
+	if v := recover(); v != nil {
+		d.panicked(name, v)
 	}
+}
+
+// panicked drops the relays before anything else and ends the daemon.
+func (d *Daemon) panicked(name string, v any) {
 	off := d.gate.drop()
 	d.log.Error("panic: every relay was driven off", "part", name, "panic", v, "not_off", errors.Join(off...), "stack", string(debug.Stack()))
 	d.finish(fmt.Errorf("panic in %s: %v", name, v))

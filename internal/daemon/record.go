@@ -36,6 +36,7 @@ func (d *Daemon) openJournal() error {
 	}
 	options := journal.Options{
 		Reason: d.reason(), Version: d.o.Version, Boot: bootID(), Block: d.cfg.Journal.Block,
+		Panicked: func(v any) { d.panicked("journal", v) },
 		Clock: func() journal.Moment {
 			wall, trusted := d.clock.Wall()
 			return journal.Moment{Now: d.clock.Now(), Wall: wall, Trusted: trusted}

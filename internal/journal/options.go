@@ -28,6 +28,10 @@ type Options struct {
 	// Free gives the bytes free where the journal lies [statfs].
 	Free func(path string) (uint64, error)
 
+	// Panicked is told of a panic in the journal's own goroutine, which then
+	// ends: whoever switches relays must open them first [the program ends].
+	Panicked func(v any)
+
 	// NoTicks leaves the blocks of ticks out. Only a Memory may.
 	NoTicks bool
 

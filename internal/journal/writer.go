@@ -141,6 +141,13 @@ const failuresAtEnd = 3
 // run writes until the journal is closed and nothing waits.
 func (w *writer) run() {
 	defer close(w.j.done)
+	if told := w.j.o.Panicked; told != nil {
+		defer func() {
+			if v := recover(); v != nil {
+				told(v)
+			}
+		}()
+	}
 	pause := w.j.o.Retry
 	failures := 0
 	for {
