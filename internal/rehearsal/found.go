@@ -218,14 +218,15 @@ func (w *watcher) objections() []Violation {
 			// such a station may heat only attended.
 			continue
 		}
-		if s.dryFloor > floorBound+cutoffGrace {
+		why := uncuttable(faults)
+		if s.dryFloor > floorBound+cutoffGrace && !(w.excuse && why != "" && s.told) {
 			object("empty tub too hot", "the floor of the empty tub reached %.2f °C, at most %.1f °C", s.dryFloor, floorBound+cutoffGrace)
 		}
 		if !w.excuse && s.worstByUs > faultRise {
 			object("water over the set point", "%.2f K over the set point, at most %.1f K", s.worstByUs, faultRise)
 		}
 		over := s.set + s.worstByUs - celsius(st.Cutoff)
-		switch why := uncuttable(faults); {
+		switch {
 		case over <= cutoffGrace:
 		case w.excuse && why != "" && s.told && s.toldAt <= celsius(st.Cutoff):
 			// A person was told in time what no relay can do any more.

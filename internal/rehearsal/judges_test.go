@@ -37,6 +37,8 @@ func TestEachJudgeObjectsAtItsLine(t *testing.T) {
 		{"both welded without an excuse", TwoProbes, welds, false, func(s *watched) { s.worstByUs, s.told = 4, true }, "water over the set point, water past the cutoff"},
 		{"an empty tub at the bound", TwoProbes, nil, false, func(s *watched) { s.dryFloor = 35.5 }, ""},
 		{"an empty tub over it", TwoProbes, nil, true, func(s *watched) { s.dryFloor = 35.51 }, "empty tub too hot"},
+		{"an empty tub over it, nothing to cut with, told", TwoProbes, welds, true, func(s *watched) { s.dryFloor, s.told = 40, true }, ""},
+		{"the same, nobody told", TwoProbes, welds, true, func(s *watched) { s.dryFloor = 40 }, "empty tub too hot"},
 		{"heat without permission", OneProbe, frozen, false, func(s *watched) { s.unpermitted = 1 }, "heat without permission"},
 	} {
 		d, err := drawTub(1, c.probes)
