@@ -42,7 +42,7 @@ type watched struct {
 	agreeing      bool          // the in-water probes, as the program read them
 	ready         time.Duration // when the program said so
 	steadyFrom    time.Duration
-	away          bool // the water was disturbed and has not come back yet
+	away          bool    // the water was disturbed and has not come back yet
 	steadyWorst   float64 // K away from the set point while judged
 	steadySeconds int
 	worstByUs     float64       // K over the set point, heat from outside excepted
