@@ -274,6 +274,9 @@ func newTreatStatusCommand() *cobra.Command {
 func standingText(list []treat.Standing) string {
 	var b strings.Builder
 	span := func(s float64) string { return (time.Duration(s) * time.Second).String() }
+	if len(list) == 0 {
+		b.WriteString("the configuration has no chamber: nothing is treated here\n")
+	}
 	for _, s := range list {
 		if s.Number == "" {
 			fmt.Fprintf(&b, "%s: no treatment\n", s.Station)
