@@ -43,3 +43,22 @@ func TestTreatmentInWords(t *testing.T) {
 		t.Error(text)
 	}
 }
+
+// The target of a treatment is its schedule's. What the air is given is more,
+// and the slowest point need not reach that.
+func TestSlowestPointIsHeldAgainstTheSchedule(t *testing.T) {
+	v := &loop.StationView{
+		Kind: controller.Chamber, SetPoint: celsius(59),
+		Probes:    []loop.ProbeView{{Role: controller.RoleCore, Reading: controller.Reading{Quality: controller.Good, Value: celsius(20)}}},
+		Treatment: &loop.TreatmentView{Target: celsius(56), Running: true},
+	}
+	for reading, want := range map[float64]string{21.5: "34.5 K under the target", 56.5: "past the target"} {
+		if got := slowestPhrase(v, celsius(reading), status.Celsius); !strings.HasSuffix(got, want) {
+			t.Errorf("at %g °C: %s; want %s", reading, got, want)
+		}
+	}
+	v.Treatment = nil
+	if got := slowestPhrase(v, celsius(56.5), status.Celsius); !strings.HasSuffix(got, "2.5 K under the set point") {
+		t.Error(got)
+	}
+}

@@ -200,18 +200,23 @@ func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase s
 	return values, "in the band", false
 }
 
-// slowestPhrase says how the slowest point of a chamber stands to the target.
+// slowestPhrase says how the slowest point of a chamber stands to the target of
+// its treatment, or to the set point while there is none.
 func slowestPhrase(v *loop.StationView, t physic.Temperature, u status.Units) string {
-	point, off := "slowest point, "+probeName(v, slowest(v)), controller.Difference(t-v.SetPoint)
+	point, mark, goal := "slowest point, "+probeName(v, slowest(v)), v.SetPoint, " the set point"
+	if v.Treatment != nil && v.Treatment.Target != 0 {
+		mark, goal = v.Treatment.Target, " the target"
+	}
+	off := controller.Difference(t - mark)
 	switch {
-	case v.SetPoint == 0:
+	case mark == 0:
 		return point
 	case freezing(v) && off > 0:
-		return point + ", " + u.Difference(off) + " over the target"
+		return point + ", " + u.Difference(off) + " over" + goal
 	case !freezing(v) && off < 0:
-		return point + ", " + u.Difference(-off) + " under the target"
+		return point + ", " + u.Difference(-off) + " under" + goal
 	}
-	return point + ", past the target"
+	return point + ", past" + goal
 }
 
 func heatWord(v *loop.StationView) string {
