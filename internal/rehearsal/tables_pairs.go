@@ -30,7 +30,7 @@ func (o *Campaigned) PairsTable() string {
 		}
 		fmt.Fprintf(&b, "| %s | %d | %d | %s | %d |\n", probeWords[set], runs, tried, over(worst), objections)
 	}
-	b.WriteString("\nPairs that let the water past the 1 K of a single fault:\n\n| pair | probes | warmest over the set point | judge |\n|---|---|---|---|\n")
+	b.WriteString("\nPairs that let the water past the 1 K of a single fault. The judge is content when it stayed under the cutoff + 0.5 K, when nothing was left to cut with and a person was told in time, and when the only probe in the water lies:\n\n| pair | probes | warmest over the set point | judge |\n|---|---|---|---|\n")
 	none := true
 	for i := range o.Faults {
 		row := &o.Faults[i]
@@ -38,7 +38,7 @@ func (o *Campaigned) PairsTable() string {
 			continue
 		}
 		none = false
-		judge := "content: under the cutoff + 0.5 K, nothing left to cut with and told in time, or a lone probe that lies"
+		judge := "content"
 		if n := o.objections(row.Fault, row.Probes); n > 0 {
 			judge = fmt.Sprintf("**objects in %d of %d runs**", n, row.Runs)
 		}
@@ -47,7 +47,7 @@ func (o *Campaigned) PairsTable() string {
 	if none {
 		b.WriteString("| none | | | |\n")
 	}
-	b.WriteString("\nPairs that leave nothing to cut the heat with. A person is told to unplug while the water is still under the cutoff:\n\n| first | second | why |\n|---|---|---|\n")
+	b.WriteString("\nPairs that leave nothing to cut the heat with. The judge asks that a person was told to unplug while the water was still under the cutoff:\n\n| first | second | why |\n|---|---|---|\n")
 	for _, h := range uncuttablePairs {
 		fmt.Fprintf(&b, "| %s (%s) | %s (%s) | %s |\n", h.one.Kind, h.one.Target, h.two.Kind, h.two.Target, h.why)
 	}
