@@ -56,3 +56,11 @@ func (a *answers) low() bool {
 	}
 	return a.first > 0 && many >= answerMany
 }
+
+// Ratio is the size of the water's last answers over that of the first ones
+// after the last fill: 1/Ratio is the part of the water that is left. It is
+// false until both are known.
+func (o *Observer) Ratio() (float64, bool) { return o.answers.ratio() }
+
+// Filled says that level and depth were confirmed by eye: Ratio starts anew.
+func (o *Observer) Filled() { o.answers.clear() }

@@ -493,13 +493,5 @@ func (o *Observer) Early() float64 {
 	return clamp(float64((rate-math.Abs(f.x[iD]))*coast), 0, earlyMost)
 }
 
-// Ratio is the size of the water's last answers over that of the first ones
-// after the last fill: 1/Ratio is the part of the water that is left. It is
-// false until both are known.
-func (o *Observer) Ratio() (float64, bool) { return o.answers.ratio() }
-
-// Filled says that level and depth were confirmed by eye: Ratio starts anew.
-func (o *Observer) Filled() { o.answers.clear() }
-
 // Drift is the estimated rate of the water with the pad long off, in K/s.
 func (o *Observer) Drift() float64 { return o.filter.x[iD] }

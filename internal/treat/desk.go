@@ -199,6 +199,18 @@ type Challenge struct {
 // challengeFor is how long it stands.
 const challengeFor = 10 * time.Minute
 
+// everyAnimalHasAPlace refuses while nobody said where an animal of a running
+// case is. It is asked again at the start: a case may begin in between.
+func (d *Desk) everyAnimalHasAPlace() error {
+	if d.o.Unplaced == nil {
+		return nil
+	}
+	if names := d.o.Unplaced(); len(names) > 0 {
+		return fmt.Errorf("nobody has said where %s is now: name its place first (soakwarden stage STATION place --text WHERE)", strings.Join(names, ", "))
+	}
+	return nil
+}
+
 // Announce checks an order and plans it. Nothing happens at the chamber.
 func (d *Desk) Announce(o Order) (*Challenge, error) {
 	c, err := d.find(o.Station)
@@ -209,10 +221,8 @@ func (d *Desk) Announce(o Order) (*Challenge, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	if d.o.Unplaced != nil {
-		if names := d.o.Unplaced(); len(names) > 0 {
-			return nil, fmt.Errorf("nobody has said where %s is now: name its place first (soakwarden stage STATION place --text WHERE)", strings.Join(names, ", "))
-		}
+	if err := d.everyAnimalHasAPlace(); err != nil {
+		return nil, err
 	}
 	s, err := o.schedule(c.st.Chamber.Freeze)
 	if err != nil {
@@ -331,6 +341,9 @@ func (d *Desk) Start(station, typed string) (number string, receipt journal.Rece
 		return "", receipt, err
 	}
 	if _, err := c.ready(); err != nil {
+		return "", receipt, err
+	}
+	if err := d.everyAnimalHasAPlace(); err != nil {
 		return "", receipt, err
 	}
 	c.mu.Lock()
