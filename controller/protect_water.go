@@ -120,10 +120,25 @@ func (s *Station) lookAtHeat() {
 	if s.trial.warms >= warmsMost {
 		s.raise(BothWelded, value, hot)
 	}
+	if s.climbsUnheated() {
+		s.raise(BothWelded, value, hot)
+	}
 	if s.floorHeats() {
 		s.raise(BothWelded, s.probes[s.place[observer.Floor]].last.Value, s.place[observer.Floor])
 		s.condemn(BothWelded)
 	}
+}
+
+// climbsUnheated says that the water is far over the set point and still climbs
+// although every relay has been commanded open for long. It may be the sun, and
+// then a pulled plug costs nothing; if both relays are welded nothing else helps.
+func (s *Station) climbsUnheated() bool {
+	const (
+		far    = 1200 * MilliKelvin // the least that a cutoff may lie over the set point
+		climbs = 0.1 / 3600         // K/s; a tenth of a kelvin an hour is no measuring error
+	)
+	return s.run.open >= openLong && s.water.count > 0 && !s.attended && s.widened == 0 &&
+		Difference(s.water.hottest-s.set.SetPoint) >= far && s.obs.Drift() > climbs
 }
 
 // floorHeats says that the pad must be on although every relay has been

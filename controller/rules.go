@@ -166,7 +166,7 @@ var rules = [CauseCount]Rule{
 		Advice: "Unplug the pad. Change the series relay.",
 	},
 	BothWelded: {
-		Name: "both relays welded", LooksAt: "warming with everything commanded off; latched on the floor's proof or by feedback",
+		Name: "both relays welded", LooksAt: "water 1.2 K over the set point that still climbs with everything commanded off for 15 min; latched on the floor's proof or by feedback",
 		Delay: 5 * time.Second, ClearAfter: time.Minute,
 		Severity: Warning, Latches: true, Relays: EveryRelay, Reset: Board, Seen: SeenAnimal | SeenPad,
 		Advice: "PULL THE PLUG. Lift the snake out. Dry box.",

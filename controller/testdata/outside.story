@@ -43,6 +43,8 @@ run 10h
     8h45m0s  raised "heat from outside", 30.00 C
     8h45m0s  alarm "heat from outside": normal -> suppressed by design, 30.00 C
     9h14m0s  cleared "unasked rise", 29.38 C
+   9h50m51s  raised "both relays welded", 30.62 C
+   9h50m51s  alarm "both relays welded": normal -> unacknowledged, 30.62 C
   12h11m16s  raised "over the cutoff", 31.62 C
   12h11m16s  latched "over the cutoff", 31.62 C
   12h11m16s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
@@ -52,3 +54,4 @@ show
   = over the band: heat off, suppressed by design, latched false. Feel the water. Shade the tub, cool the room, look for a stuck relay.
   = unasked rise: none, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.
+  = both relays welded: warning, unacknowledged, latched false. PULL THE PLUG. Lift the snake out. Dry box.

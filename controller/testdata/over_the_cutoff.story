@@ -27,6 +27,8 @@ until latched 1h
      56m49s  alarm "over the cutoff": normal -> unacknowledged, 31.62 C
 sun 0
 run 10m
+     1h3m5s  raised "both relays welded", 31.50 C
+     1h3m5s  alarm "both relays welded": normal -> unacknowledged, 31.50 C
      1h4m0s  raised "heat from outside", 31.44 C
      1h4m0s  alarm "heat from outside": normal -> suppressed by design, 31.44 C
 act reset over the cutoff board seen
@@ -42,6 +44,8 @@ run 10m
     1h7m11s  alarm "no water": normal -> unacknowledged, 30.50 C
     1h7m12s  raised "unproven"
     1h7m12s  alarm "unproven": normal -> suppressed by design
+    1h7m51s  cleared "both relays welded", 31.50 C
+    1h7m51s  alarm "both relays welded": unacknowledged -> over, nobody answered, 31.50 C
 act reset over the cutoff board seen
    1h16m52s  alarm "over the cutoff": latched acknowledged -> normal, 31.62 C
    1h16m52s  reset "over the cutoff"
@@ -54,4 +58,5 @@ show
   = unasked rise: warning, unacknowledged, latched false. Lift the snake out if the water is warm. Unplug the pad. Change the pad relay.
   = heat from outside: warning, suppressed by design, latched false. Shade the tub or cool the room.
   = no water: none, over, nobody answered, latched false. Look at the water level and at every probe, then confirm the fill.
+  = both relays welded: none, over, nobody answered, latched false. PULL THE PLUG. Lift the snake out. Dry box.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.
