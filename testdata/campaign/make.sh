@@ -20,7 +20,7 @@ campaign() { # name of the result, then flags; exit status 1 means that a judge 
 }
 wanted() { [ "$names" = "" ] || case " $names " in *" $1 "*) ;; *) return 1 ;; esac; }
 names=$*
-if wanted singles; then campaign singles --runs 780 --seed 1; fi
+if wanted singles; then campaign singles --runs 10000 --seed 1 --longest 390s; fi
 if wanted two-probes; then campaign two-probes --runs 255 --seed 1 --probes two; fi
 if wanted plain; then campaign plain --runs 255 --seed 1 --probes two --plain; fi
 # Every pair on each tub, in pieces.
