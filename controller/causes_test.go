@@ -35,7 +35,7 @@ func newReady(t *testing.T, set Settings, water physic.Temperature) *ready {
 	r := &ready{t: t, s: s, out: &Output{}}
 	r.in.Readings = make([]Reading, len(set.Probes))
 	r.in.Health = Health{StoreProven: true, Permit: true, AirflowSeen: true}
-	r.in.Treatment.Running = set.Kind == Chamber
+	r.in.Treatment = Treatment{Running: set.Kind == Chamber, Target: set.SetPoint}
 	for i := range r.in.Readings {
 		r.set(i, water)
 	}

@@ -127,7 +127,8 @@ func (s *Station) agreeing() bool {
 }
 
 // operateChamber holds the air of a chamber at the treatment's target by its
-// hottest air probe, or its hottest probe when there is none in the air.
+// hottest air probe, or its hottest probe when there is none in the air. A
+// target that was forgotten is no target: nothing heats.
 func (s *Station) operateChamber(in *Input) {
 	r := &s.run
 	target := in.Treatment.Target
@@ -136,7 +137,7 @@ func (s *Station) operateChamber(in *Input) {
 	}
 	r.effective = target
 	i := s.governing()
-	if i < 0 || !in.Treatment.Running || !s.set.HasPad {
+	if i < 0 || !in.Treatment.Running || in.Treatment.Target <= 0 || !s.set.HasPad {
 		r.wants = false
 		return
 	}

@@ -40,7 +40,7 @@ func someStates(t testing.TB) []*Station {
 		b.run(40 * time.Minute)
 	})
 	add(chamberSettings(), func(b *bench) {
-		b.in.Treatment.Running = true
+		b.in.Treatment.Running, b.in.Treatment.Target = true, b.station.set.SetPoint
 		b.run(time.Minute)
 	})
 	latched, err := New(tubSettings())

@@ -112,7 +112,7 @@ func (t *teller) do(f []string) error {
 		t.set = chamberSettings()
 		t.open(newBench(t.set, 22))
 		t.plant.gain, t.plant.loss, t.plant.coast = 0.01, 0.0001, 20
-		t.in.Treatment.Running = true
+		t.in.Treatment.Running, t.in.Treatment.Target = true, t.station.set.SetPoint
 		t.in.Health.AirflowSeen = true
 	case "run":
 		d, err := time.ParseDuration(f[1])

@@ -191,7 +191,7 @@ type Health struct {
 // heats only while a treatment runs.
 type Treatment struct {
 	Running    bool
-	Target     physic.Temperature // of the air; zero is Settings.SetPoint
+	Target     physic.Temperature // of the air, at most Settings.SetPoint; zero heats nothing
 	OverTime   bool               // it takes far longer than planned
 	OutOfPiece bool               // a core probe follows the air
 }
