@@ -37,6 +37,10 @@ type Tub struct {
 	longest  int // steps between refreshes, at most
 	refreshN int
 
+	looked  bool    // density and depth are of this step
+	density float64 // kg/m³ of the water
+	depth   float64 // m
+
 	account Balance
 	leaked  float64 // kg
 	over    float64 // kg
@@ -94,6 +98,7 @@ func (t *Tub) Step(d Drive) {
 		t.refresh()
 	}
 	t.age++
+	t.looked = false
 	watts := d.Pad * t.spec.PadPower
 	t.before = t.t
 	lost, vapour := t.matrix.apply(&t.before, &t.t, watts, d.Room, d.Sun)
@@ -152,13 +157,14 @@ func (t *Tub) refresh() {
 
 // Truth returns everything that the model knows.
 func (t *Tub) Truth() Truth {
+	t.look()
 	kg := t.left()
 	wet := kg > dryMass*t.geo.base
 	tr := Truth{
 		Water: (t.t[lower] + t.t[upper]) / 2, Lower: t.t[lower], Upper: t.t[upper],
 		Floor: t.t[floor], Contact: t.t[patch], Pad: t.t[pad], Air: t.t[air], Wall: t.t[wall], Lid: t.t[lid],
 		Animal: t.t[beast], Room: t.drive.Room,
-		Depth: t.Depth(), Volume: 1000 * kg / physics.WaterDensity((t.t[lower]+t.t[upper])/2),
+		Depth: t.depth, Volume: t.Volume(),
 		Evaporated: t.account.Evaporated + t.film, Leaked: t.leaked + t.leak, Overflowed: t.over,
 		PadHeat: t.account.PadHeat, SunHeat: t.account.SunHeat, Lost: t.account.Lost,
 		PadWatts: t.drive.Pad * t.spec.PadPower,
@@ -177,7 +183,28 @@ func (t *Tub) Water() float64 { return float64((t.t[lower] + t.t[upper]) / 2) }
 
 // Depth returns the depth of the water, m.
 func (t *Tub) Depth() float64 {
-	return t.left() / (t.geo.base * physics.WaterDensity(t.Water()))
+	t.look()
+	return t.depth
+}
+
+// Volume returns the volume of the water, L.
+func (t *Tub) Volume() float64 {
+	t.look()
+	return 1000 * t.left() / t.density
+}
+
+// Flows returns what the sun gave and what went to the room since the start, J.
+func (t *Tub) Flows() (sun, lost float64) { return t.account.SunHeat, t.account.Lost }
+
+// look works out density and depth, which every probe and judge asks for: once
+// a step, and each time while somebody moves water between two.
+func (t *Tub) look() {
+	if t.looked && !t.stale {
+		return
+	}
+	t.looked = true
+	t.density = physics.WaterDensity(t.Water())
+	t.depth = t.left() / (t.geo.base * t.density)
 }
 
 // left returns the water that is there, kg, with what left since it was booked.

@@ -51,15 +51,15 @@ func (s *scribe) add(station string, body entry.Body, urgent bool) *item {
 const stepAtLeast = 250 * time.Millisecond
 
 func (s *scribe) time(r *loop.Result) {
-	before := s.moment
-	s.moment = Moment{r.Now, r.Wall, r.Trusted}
-	if !s.ticked {
-		s.ticked = true
-		return
-	}
-	should := before.Wall.Add(r.Now - before.Now)
-	if off := r.Wall.Sub(should); off.Abs() >= stepAtLeast || r.Trusted != before.Trusted {
-		s.add("", &entry.Jump{Before: should.UnixMilli(), Trusted: before.Trusted}, false)
+	m := &s.moment
+	passed := r.Now - m.Now
+	off := r.Wall.Sub(m.Wall) - passed
+	jumped := s.ticked && (off.Abs() >= stepAtLeast || r.Trusted != m.Trusted)
+	should, trusted := m.Wall, m.Trusted
+	m.Now, m.Wall, m.Trusted = r.Now, r.Wall, r.Trusted
+	s.ticked = true
+	if jumped {
+		s.add("", &entry.Jump{Before: should.Add(passed).UnixMilli(), Trusted: trusted}, false)
 	}
 }
 

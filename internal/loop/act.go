@@ -26,8 +26,6 @@ func (l *Loop) act() {
 		if s.output.OpenShared && s.plan.Series != NoRelay {
 			l.relays[s.plan.Series].want = false
 		}
-	}
-	for _, s := range l.stations {
 		s.unwritten = false
 	}
 	// Opening: pads, then series. Closing: series, then pads.
@@ -50,7 +48,7 @@ func (l *Loop) want(relay int, on bool) {
 func (l *Loop) write(on, series bool) {
 	for i := range l.relays {
 		st := &l.relays[i]
-		if st.want != on || (len(st.series) > 0) != series {
+		if st.want != on || st.isSeries != series {
 			continue
 		}
 		err := l.plan.Relays[i].Pin.Out(gpio.Level(on))
@@ -89,7 +87,12 @@ func (l *Loop) dropUsersOf(relay int) {
 // collectActs moves what people did since the last tick to their stations.
 func (l *Loop) collectActs() {
 	for _, s := range l.stations {
-		s.input.Acts, s.acts, s.waiting = s.input.Acts[:0], s.acts[:0], s.waiting[:0]
+		if len(s.waiting) > 0 {
+			s.input.Acts, s.acts, s.waiting = s.input.Acts[:0], s.acts[:0], s.waiting[:0]
+		}
+	}
+	if len(l.acts) == 0 {
+		return // nearly always, and quicker than to try
 	}
 	for range actQueue {
 		select {

@@ -67,12 +67,13 @@ type slot struct {
 }
 
 type relayState struct {
-	series  []*station // those it stands in series with
-	users   []*station // those it is the pad, the series or the fan relay of
-	want    bool
-	on      bool
-	written bool
-	cycles  uint64
+	series   []*station // those it stands in series with
+	users    []*station // those it is the pad, the series or the fan relay of
+	isSeries bool       // there are some
+	want     bool
+	on       bool
+	written  bool
+	cycles   uint64
 }
 
 // pending is an act on its way, with where its answer goes.
@@ -106,6 +107,7 @@ func New(plan Plan) (*Loop, error) {
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
 		if sp.Series != NoRelay {
+			l.relays[sp.Series].isSeries = true
 			l.relays[sp.Series].series = append(l.relays[sp.Series].series, s)
 			l.relays[sp.Series].users = append(l.relays[sp.Series].users, s)
 		}
@@ -119,6 +121,9 @@ func New(plan Plan) (*Loop, error) {
 	l.seen = make([]pairing.Station, len(l.stations))
 	l.turns = make([]pairing.Verdict, len(l.stations))
 	l.result.Stations = make([]StationResult, len(l.stations))
+	for i, s := range l.stations {
+		l.result.Stations[i] = StationResult{Name: s.plan.Name, Input: &s.input}
+	}
 	l.result.Relays = make([]RelayChange, 0, len(plan.Relays))
 	return l, nil
 }
@@ -181,7 +186,8 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	}
 	l.act()
 	for i, s := range l.stations {
-		r.Stations[i] = StationResult{Name: s.plan.Name, Input: &s.input, Output: s.output, Acts: s.acts}
+		st := &r.Stations[i]
+		st.Output, st.Acts = s.output, s.acts
 		l.settle(s)
 	}
 	return r
@@ -192,17 +198,18 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 func (l *Loop) sample(s *station, now time.Duration) {
 	s.input.Now = now
 	for i := range s.plan.Probes {
-		s.input.Readings[i] = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
-		p := &s.plan.Probes[i]
+		p, slot, r := &s.plan.Probes[i], &s.slots[i], &s.input.Readings[i]
 		cycle := l.plan.Buses[p.Bus].Bus.Latest()
 		if cycle == nil {
-			s.input.Readings[i].Quality, s.input.Readings[i].Flaw = controller.Unknown, controller.NoFlaw
+			*r = controller.Reading{}
 			continue
 		}
-		if sample := s.slots[i].find(cycle, p); sample != nil {
-			s.input.Readings[i] = sample.Reading
-			s.slots[i].errors = sample.Errors
+		sample := slot.find(cycle, p)
+		if sample == nil {
+			*r = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
+			continue
 		}
+		*r, slot.errors = sample.Reading, sample.Errors
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"time"
 
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
 	"soakwarden/internal/loop"
@@ -37,6 +39,9 @@ type watcher struct {
 
 // watched is what the judge saw of one station.
 type watched struct {
+	tub           bool
+	fused         bool    // has a series relay
+	inWater       []int   // probes
 	set           float64 // °C
 	judge         *sim.Judge
 	agreeing      bool          // the in-water probes, as the program read them
@@ -64,10 +69,18 @@ type watched struct {
 func newWatcher(r *Run) *watcher {
 	w := &watcher{run: r}
 	for i := range r.scenario.Config.Stations {
-		w.stations = append(w.stations, watched{
-			set:   celsius(r.scenario.Config.Stations[i].SetPoint),
-			judge: sim.NewJudge(celsius(r.scenario.Config.Stations[i].SetPoint), steadyBand),
-		})
+		station := &r.scenario.Config.Stations[i]
+		s := watched{
+			tub: station.Kind == controller.Tub, fused: station.SeriesRelay != "",
+			set:   celsius(station.SetPoint),
+			judge: sim.NewJudge(celsius(station.SetPoint), steadyBand),
+		}
+		for k := range station.Probes {
+			if role := station.Probes[k].Role; role == controller.RoleControl || role == controller.RoleGuard {
+				s.inWater = append(s.inWater, k)
+			}
+		}
+		w.stations = append(w.stations, s)
 	}
 	return w
 }
@@ -77,7 +90,7 @@ func (w *watcher) step(now time.Duration) {
 	b := w.run.bench
 	for i := range w.stations {
 		s := &w.stations[i]
-		if w.run.scenario.Config.Stations[i].Kind != controller.Tub {
+		if !s.tub {
 			continue
 		}
 		water := b.Water(i)
@@ -94,23 +107,24 @@ func (w *watcher) step(now time.Duration) {
 // kelvin than for the first, so the lent part shrinks rather too slowly.
 func (w *watcher) blame(s *watched, i int, water float64) {
 	b := w.run.bench
-	truth := b.Truth(i)
+	depth, litres, sunHeat, lostHeat := b.Bath(i)
 	if b.Sunny(i) {
 		s.sunny = b.Now()
 	}
-	sun, lost := truth.SunHeat-s.sunHeat, truth.Lost-s.lost
-	s.sunHeat, s.lost = truth.SunHeat, truth.Lost
-	if truth.Depth < waterless {
+	sun, lost := sunHeat-s.sunHeat, lostHeat-s.lost
+	s.sunHeat, s.lost = sunHeat, lostHeat
+	if depth < waterless {
 		// An animal in an emptied tub lies on the floor: that is what counts.
 		// The sun heats the bare floor far over any bound; it has cooled soon
 		// after.
 		if b.Now()-s.sunny > bareCools && b.Room() < s.set {
+			truth := b.Truth(i)
 			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
 		}
 		s.lent = 0
 		return
 	}
-	capacity := truth.Volume * litreHeat
+	capacity := litres * litreHeat
 	s.lent += sun / capacity
 	if warmer := water - b.Room(); warmer > 1 && lost > 0 {
 		s.lent -= s.lent * lost / (warmer * capacity)
@@ -151,8 +165,8 @@ func (w *watcher) tick(now time.Duration, res *loop.Result) {
 	w.lastTick = now
 	for i := range res.Stations {
 		s := &w.stations[i]
-		s.agreeing = w.agree(i, res.Stations[i].Input.Readings)
-		if out := res.Stations[i].Output; !out.Permitted && out.Command.Heat(w.run.scenario.Config.Stations[i].SeriesRelay != "") {
+		s.agreeing = s.agree(res.Stations[i].Input.Readings)
+		if out := res.Stations[i].Output; !out.Permitted && out.Command.Heat(s.fused) {
 			s.unpermitted++
 		}
 		events := res.Stations[i].Output.Events
@@ -236,19 +250,19 @@ func (r *Run) Outcome() *Outcome {
 
 // agree says whether the good in-water readings lie together: half a kelvin is
 // what two calibrated probes in still water may differ by.
-func (w *watcher) agree(i int, readings []controller.Reading) bool {
-	low, high := math.Inf(1), math.Inf(-1)
-	for k, r := range readings {
-		role := w.run.scenario.Config.Stations[i].Probes[k].Role
-		if role != controller.RoleControl && role != controller.RoleGuard {
-			continue
-		}
+func (s *watched) agree(readings []controller.Reading) bool {
+	var low, high physic.Temperature
+	for n, k := range s.inWater {
+		r := &readings[k]
 		if r.Quality != controller.Good {
 			return false
 		}
-		low, high = min(low, celsius(r.Value)), max(high, celsius(r.Value))
+		if n == 0 {
+			low, high = r.Value, r.Value
+		}
+		low, high = min(low, r.Value), max(high, r.Value)
 	}
-	return high-low <= 0.5
+	return high-low <= 500*physic.MilliKelvin
 }
 
 func (w *watcher) stationOutcome(i int) StationOutcome {

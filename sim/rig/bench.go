@@ -151,6 +151,18 @@ func (b *Bench) Truth(i int) sim.Truth {
 	return b.stations[i].tub.Truth()
 }
 
+// Bath is the water of station i: its depth in m, its volume in L, and what the
+// sun gave it and what went to the room since the start, in J. All zero for a
+// chamber.
+func (b *Bench) Bath(i int) (depth, litres, sun, lost float64) {
+	t := b.stations[i].tub
+	if t == nil {
+		return 0, 0, 0, 0
+	}
+	sun, lost = t.Flows()
+	return t.Depth(), t.Volume(), sun, lost
+}
+
 // Heats says whether current really flowed into station i in the last step.
 func (b *Bench) Heats(i int) bool { return b.stations[i].heat }
 

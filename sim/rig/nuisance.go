@@ -58,6 +58,7 @@ type nuisance struct {
 	flicker span
 	change  span
 	next    time.Duration // nothing begins or goes on before
+	calm    bool          // around says so already
 }
 
 // around is what the nuisances do in one second.
@@ -87,9 +88,12 @@ func (s *nuisance) minutes(low, high float64) time.Duration {
 
 // step says what goes on in the second that ends at now.
 func (s *nuisance) step(now time.Duration, a *around) {
+	if s.calm && now < s.next {
+		return
+	}
 	*a = around{}
 	a.drive.Film = s.film
-	if now < s.next {
+	if s.calm = now < s.next; s.calm {
 		return
 	}
 	if s.running(&s.lid, now, func() time.Duration {
