@@ -161,7 +161,7 @@ func (s *Station) concerns(c Cause) bool {
 }
 
 // everyKind are the causes that latch in tubs and chambers alike.
-const everyKind causes = 1<<ProbeSilent | 1<<ProbeImplausible | 1<<RelayDisagrees | 1<<RelayUnwritable |
+const everyKind causes = 1<<ProbeSilent | 1<<ProbeImplausible | 1<<ProbeFrozen | 1<<RelayDisagrees | 1<<RelayUnwritable |
 	1<<SeriesWelded | 1<<BothWelded | 1<<TooManyRestarts | 1<<UnaskedRise
 
 // worst is the cause that withholds heat, a latched one before one that only

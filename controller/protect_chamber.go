@@ -14,7 +14,8 @@ const (
 	heaterCoasts = 3 * time.Minute  // beside its configured coast: what a hot coil still gives the air
 	unaskedSpan  = 20 * time.Minute // a room or the sun warms a chamber more slowly
 	unaskedRise  = 2 * Kelvin
-	answerSpan   = 10 * time.Minute // of unbroken heat
+	warmHand     = physic.ZeroCelsius + 35*physic.Kelvin // skin is cooler: a probe held while it is placed
+	answerSpan   = 10 * time.Minute                      // of unbroken heat
 	answerLeast  = 500 * MilliKelvin
 )
 
@@ -27,6 +28,11 @@ type heater struct {
 	before  physic.Temperature // the coldest of the window before
 	window  time.Duration
 	resting bool // low is known
+
+	same   physic.Temperature // of the air, exactly, for
+	still  time.Duration      // of heat
+	others physic.Temperature // the hottest of the other probes when it began
+	stuck  bool               // it stayed the same while they moved
 }
 
 // lookAtChamber compares the hottest probe with the limit of the furnishings,
@@ -58,6 +64,7 @@ func (s *Station) lookAtHeater() {
 		return
 	}
 	h, v := &s.heater, s.probes[i].last.Value
+	s.lookAtAir(i)
 	if s.command.Heat(s.set.HasSeries) {
 		if h.off, h.resting = 0, false; h.on == 0 || v >= h.from+physic.Temperature(answerLeast) {
 			h.on, h.from = 0, v
@@ -79,9 +86,33 @@ func (s *Station) lookAtHeater() {
 	if h.window += s.grace; h.window >= unaskedSpan/2 {
 		h.window, h.before, h.low = 0, h.low, v
 	}
-	if v >= min(h.low, h.before)+physic.Temperature(unaskedRise) {
+	if v >= warmHand && v >= min(h.low, h.before)+physic.Temperature(unaskedRise) {
 		s.raise(UnaskedRise, v, i)
 		s.condemn(UnaskedRise)
+	}
+}
+
+// lookAtAir finds a probe of the air that repeats one code through ten minutes
+// of heat while another probe rises: what it says is not the air, and the
+// heater would never be switched off by it.
+func (s *Station) lookAtAir(i int) {
+	h, v := &s.heater, s.probes[i].last.Value
+	hottest := physic.Temperature(0)
+	for k := range s.probes {
+		if k != i && s.probes[k].believable() {
+			hottest = max(hottest, s.probes[k].last.Value)
+		}
+	}
+	if v != h.same {
+		h.same, h.still, h.others, h.stuck = v, 0, hottest, false
+	}
+	if s.command.Heat(s.set.HasSeries) {
+		h.still += s.grace
+	}
+	h.stuck = h.stuck || h.still >= answerSpan && hottest >= h.others+physic.Temperature(answerLeast)
+	if h.stuck {
+		s.raise(ProbeFrozen, v, i)
+		s.withhold(ProbeFrozen)
 	}
 }
 

@@ -47,7 +47,7 @@ func (s *Station) resetOne(a *Act, c Cause, counts bool) Refusal {
 
 // mayReset says why the latch of c may not be reset by this act.
 func (s *Station) mayReset(a *Act, c Cause) Refusal {
-	r := &rules[c]
+	r := c.At(s.set.Kind)
 	switch {
 	case !s.latched.has(c):
 		return NothingLatched
@@ -68,6 +68,11 @@ func (s *Station) mayReset(a *Act, c Cause) Refusal {
 func (s *Station) persists(c Cause) bool {
 	if s.set.Kind == Tub && needsWater.has(c) && s.water.count == 0 {
 		return true
+	}
+	if s.set.Kind == Chamber && c == UnaskedRise {
+		// A heater that was cut by its own cut-out is hot and rises no more.
+		hot := s.hottestOfAll()
+		return s.present.has(c) || hot < 0 || s.probes[hot].last.Value > s.set.SetPoint+physic.Temperature(s.set.Differential)
 	}
 	switch c {
 	case UnaskedRise:

@@ -229,7 +229,7 @@ var rules = [CauseCount]Rule{
 	OverLimit: {
 		Name: "over the limit", LooksAt: "hottest probe of the chamber: heat off at the limit, trip 2 K over it",
 		ClearAfter: 10 * time.Second, Severity: HeatOff, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenProbe,
-		Advice: "Open the door if the heat does not stop.",
+		Advice: "Unplug the heater if the heat does not stop. Keep the door shut while anything smokes.",
 	},
 	AirflowLost: {
 		Name: "airflow lost", LooksAt: "the airflow input while the fan runs",
@@ -242,9 +242,9 @@ var rules = [CauseCount]Rule{
 		Advice: "Look for a leak or a cold corner.",
 	},
 	OutOfPiece: {
-		Name: "out of its piece", LooksAt: "a core probe that follows the air",
+		Name: "out of its piece", LooksAt: "a core probe that follows the air, moves faster than its piece can, or is there far too soon",
 		Severity: Warning, Deferrable: true,
-		Advice: "Put the core probe back into its piece and begin anew.",
+		Advice: "Stop the treatment. When it is cool, put the core probe back into its piece and begin anew.",
 	},
 	DoorOpened: {
 		Name: "door open", LooksAt: "the door input",

@@ -51,6 +51,37 @@ func TestTableIsWhole(t *testing.T) {
 	}
 }
 
+// Nobody who stands before a hot chamber is told to lift a snake out of it, and
+// nobody who resets one is asked about an animal or a water level.
+func TestChamberHasWordsOfItsOwn(t *testing.T) {
+	chamber := Station{set: Settings{Kind: Chamber}}
+	for c := range causeCount {
+		r, tub := c.At(Chamber), c.At(Tub)
+		if tub != c.Rule() {
+			t.Errorf("%s: the row of a tub is not the table's", c)
+		}
+		if !chamber.concerns(c) && c < OverLimit && c != NoRise {
+			continue
+		}
+		for _, word := range []string{"snake", "animal", "water", "tub", "lid", " pad"} {
+			if strings.Contains(strings.ToLower(r.Advice), word) || strings.Contains(r.LooksAt, word) {
+				t.Errorf("%s in a chamber: %q, %q", c, r.LooksAt, r.Advice)
+			}
+		}
+		if r.Seen&(SeenAnimal|SeenLevel) != 0 || r.Latches && r.Seen == 0 {
+			t.Errorf("%s in a chamber: a reset asks for %b", c, r.Seen)
+		}
+		if first, _, _ := strings.Cut(r.Advice, " "); first == "" || first[0] < 'A' || first[0] > 'Z' || !strings.HasSuffix(r.Advice, ".") {
+			t.Errorf("%s: the advice %q does not begin with a verb and end with a stop", c, r.Advice)
+		}
+		// Only words differ.
+		r.LooksAt, r.Seen, r.Advice = tub.LooksAt, tub.Seen, tub.Advice
+		if r != tub {
+			t.Errorf("%s does something else in a chamber: %+v", c, r)
+		}
+	}
+}
+
 func TestEveryWordHasAName(t *testing.T) {
 	check := func(what string, count int, name func(uint8) string) {
 		seen := map[string]bool{}

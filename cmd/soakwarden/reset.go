@@ -16,7 +16,7 @@ func newResetCommand() *cobra.Command {
 		Use:   "reset STATION CAUSE --seen THINGS --who NAME --why REASON",
 		Short: "Reset a trip, after looking at the animal, the level, the probe and the pad",
 		Long: `Reset a trip. It is refused while its cause persists, and when what must be
-looked at for this cause (animal, level, probe, pad) was not named in --seen.
+looked at for this cause (animal, level, probe, pad; in a chamber probe, heater) was not named in --seen.
 Name only what you have looked at: the reset lets heat return to the animal.`,
 		Args: stationAndCause,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -30,6 +30,6 @@ Name only what you have looked at: the reset lets heat return to the animal.`,
 	}
 	board.add(cmd)
 	person.add(cmd)
-	cmd.Flags().StringSliceVar(&seen, "seen", nil, "what you have looked at: animal,level,probe,pad")
+	cmd.Flags().StringSliceVar(&seen, "seen", nil, "what you have looked at: animal,level,probe,pad,heater")
 	return cmd
 }

@@ -71,14 +71,14 @@ func (d *Daemon) tell(snap *loop.Snapshot, receipt notify.Receipt) {
 			}
 			old, known := d.told[k]
 			if !known || old.State != a.State || old.Severity != a.Severity || old.Latched != a.Latched {
-				d.notifier.Tell(message(s.Name, a, snap, receipt))
+				d.notifier.Tell(message(s.Name, s.Kind, a, snap, receipt))
 			}
 		}
 	}
 	for k, old := range d.told {
 		if _, still := now[k]; !still {
 			old.State, old.Latched = alarm.Normal, false
-			d.notifier.Tell(message(k.station, old, snap, receipt))
+			d.notifier.Tell(message(k.station, 0, old, snap, receipt))
 		}
 	}
 	d.told = now
@@ -86,9 +86,9 @@ func (d *Daemon) tell(snap *loop.Snapshot, receipt notify.Receipt) {
 	d.buzzer.set(d, "buzzer", buzzer)
 }
 
-func message(station string, a loop.AlarmView, snap *loop.Snapshot, receipt notify.Receipt) notify.Alarm {
+func message(station string, kind controller.Kind, a loop.AlarmView, snap *loop.Snapshot, receipt notify.Receipt) notify.Alarm {
 	m := notify.Alarm{
-		Station: station, Cause: a.Cause, State: a.State, Severity: a.Severity, Latched: a.Latched,
+		Station: station, Kind: kind, Cause: a.Cause, State: a.State, Severity: a.Severity, Latched: a.Latched,
 		At: a.Since, Trusted: snap.Trusted, Receipt: receipt,
 	}
 	if a.Value != 0 {

@@ -56,7 +56,7 @@ func ParseSeverity(word string) (controller.Severity, error) {
 // what to do comes first, then where and why.
 func alarmMessage(o *Options, it item) Message {
 	a := it.alarm
-	rule := a.Cause.Rule()
+	rule := a.Cause.At(a.Kind)
 	if a.Name != "" {
 		rule.Name, rule.Advice = a.Name, a.Advice
 	}

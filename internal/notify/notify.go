@@ -57,6 +57,7 @@ type Receipt interface {
 // Alarm is the state of one alarm at one moment.
 type Alarm struct {
 	Station  string
+	Kind     controller.Kind // of the station: a chamber is told in words of its own
 	Cause    controller.Cause
 	Name     string // instead of the cause's, for an alarm that is not a station's
 	Advice   string // the same

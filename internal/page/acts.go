@@ -147,7 +147,8 @@ func (p *Page) serveReset(w http.ResponseWriter, r *http.Request) {
 		p.message(w, f, http.StatusNotFound, "There is no such station or cause.")
 		return
 	}
-	u, rule := p.units(w, r), cause.Rule()
+	kind := f.snap.Stations[i].Kind
+	u, rule := p.units(w, r), cause.At(kind)
 	v := resetView{
 		Heading: "reset " + rule.Name, Name: f.snap.Name, Live: f.live, Token: p.token,
 		Station: f.station(i, u), Cause: rule.Name, Argument: status.CauseArgument(cause), Title: f.title(),
@@ -158,9 +159,9 @@ func (p *Page) serveReset(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	if rule.Reset != controller.Page || !f.acts || f.sitter {
-		v.Board = boardCommand(v.Station.Name, cause)
+		v.Board = boardCommand(v.Station.Name, kind, cause)
 	}
-	for _, word := range status.SeenWords(rule.Seen) {
+	for _, word := range status.SeenWords(rule.Seen, kind) {
 		v.Seen = append(v.Seen, seenView{word, seenSentence(word)})
 	}
 	render(w, http.StatusOK, "reset", v)
@@ -174,6 +175,8 @@ func seenSentence(word string) string {
 		return "the water level: it is where it should be"
 	case "probe":
 		return "the probe: it is in its place and whole"
+	case "heater":
+		return "the heater and its relay: cold when off, whole, nothing scorched"
 	}
 	return "the pad and its relay: cold when off, whole, not wet"
 }

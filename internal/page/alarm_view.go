@@ -29,7 +29,7 @@ type alarmView struct {
 }
 
 func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) alarmView {
-	rule := a.Cause.Rule()
+	rule := a.Cause.At(v.Kind)
 	out := alarmView{
 		Advice: rule.Advice, Name: rule.Name, Argument: status.CauseArgument(a.Cause),
 		Severity: status.SeverityWord(a.Severity), Class: strings.ReplaceAll(status.SeverityWord(a.Severity), " ", "-"),
@@ -53,16 +53,16 @@ func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) ala
 		if rule.Reset == controller.Page {
 			out.ResetURL = stationPath(v.Name) + "/reset?cause=" + url.QueryEscape(out.Argument)
 		} else {
-			out.Board = boardCommand(v.Name, a.Cause)
+			out.Board = boardCommand(v.Name, v.Kind, a.Cause)
 		}
 	}
 	return out
 }
 
 // boardCommand is what to type at the board to reset a cause.
-func boardCommand(station string, c controller.Cause) string {
+func boardCommand(station string, kind controller.Kind, c controller.Cause) string {
 	return "soakwarden reset " + shellWord(station) + " " + status.CauseArgument(c) +
-		" --seen " + strings.Join(status.SeenWords(c.Rule().Seen), ",") + " --who NAME --why REASON"
+		" --seen " + strings.Join(status.SeenWords(c.At(kind).Seen, kind), ",") + " --who NAME --why REASON"
 }
 
 // shellWord quotes a name that a shell would take apart.

@@ -114,6 +114,8 @@ func TestHeatingWithAFault(t *testing.T) {
 		"heater welded while holding":  {fault(rig.RelayWelded, "heat", hm(4, 25), 0), hm(6, 0), "unasked rise", false},
 		"heater trips midway":          {fault(rig.PadDead, "cabinet", hm(2, 0), 0), hm(6, 0), "K from the target", false},
 		"probe silent":                 {fault(rig.ProbeSilent, "cabinet/core", hm(4, 20), 0), hm(6, 0), "probe silent", false},
+		"air probe frozen, on the way": {fault(rig.ProbeFrozen, "cabinet/air", hm(2, 0), 0), hm(6, 0), "probe frozen", false},
+		"air probe frozen, holding":    {fault(rig.ProbeFrozen, "cabinet/air", hm(4, 20), 0), hm(6, 0), "probe frozen", false},
 		"mains lost for a minute":      {fault(rig.MainsLost, "", hm(4, 25), hm(4, 26)), hm(8, 0), "an interruption", true},
 		"killed":                       {fault(rig.DaemonKilled, "", hm(4, 25), 0), hm(8, 0), "an interruption", true},
 		"mains lost, time unknown": {func(s *Scenario) {

@@ -153,7 +153,7 @@ next:
 				continue next
 			}
 		}
-		return 0, fmt.Errorf("%q cannot be seen: write animal, level, probe or pad, with commas between", word)
+		return 0, fmt.Errorf("%q cannot be seen: write animal, level, probe or pad (in a chamber: heater), with commas between", word)
 	}
 	return seen, nil
 }

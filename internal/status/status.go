@@ -151,7 +151,7 @@ func stationOf(v *loop.StationView) Station {
 	for _, a := range v.Alarms {
 		s.Alarms = append(s.Alarms, Alarm{
 			Name: a.Cause.Rule().Name, State: a.State.String(), Since: moment(a.Since),
-			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: a.Cause.Rule().Advice,
+			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: a.Cause.At(v.Kind).Advice,
 		})
 	}
 	return s

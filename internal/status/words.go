@@ -139,15 +139,20 @@ var seenWords = [...]struct {
 	{"level", controller.SeenLevel},
 	{"probe", controller.SeenProbe},
 	{"pad", controller.SeenPad},
+	{heaterWord, controller.SeenPad},
 }
 
-// SeenWords names every thing in a set.
-func SeenWords(s controller.Seen) []string {
+// heaterWord is what a chamber has in the place of a pad.
+const heaterWord = "heater"
+
+// SeenWords names every thing in a set, as a kind of station has it.
+func SeenWords(s controller.Seen, kind controller.Kind) []string {
 	var words []string
 	for _, w := range seenWords {
-		if s&w.seen != 0 {
-			words = append(words, w.word)
+		if s&w.seen == 0 || w.seen == controller.SeenPad && (w.word == heaterWord) != (kind == controller.Chamber) {
+			continue
 		}
+		words = append(words, w.word)
 	}
 	return words
 }
