@@ -5,7 +5,6 @@ package demo
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -167,11 +166,12 @@ func (s *stage) targets(spec rig.FaultSpec) []string {
 		}
 	case rig.AtProbe:
 		for _, st := range s.cfg.Stations {
-			for _, p := range st.Probes {
+			names := rehearsal.ProbeNames(&st)
+			for k, p := range st.Probes {
 				if !suits(spec.Kind, st.Kind) || spec.Kind == rig.ProbeOutOfPiece && p.Role != controller.RoleCore {
 					continue
 				}
-				list = append(list, st.Name+"/"+rig.RoleName(p.Role))
+				list = append(list, st.Name+"/"+names[k])
 			}
 		}
 	case rig.AtStationPair:
@@ -183,8 +183,7 @@ func (s *stage) targets(spec rig.FaultSpec) []string {
 			}
 		}
 	}
-	// Two core probes of one chamber have the same name; the first is meant.
-	return slices.Compact(list)
+	return list
 }
 
 // suits says whether a kind of fault can befall a kind of station.

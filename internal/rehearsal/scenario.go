@@ -356,6 +356,19 @@ var Roles = map[string]controller.Role{
 	"room": controller.RoleRoom, "core": controller.RoleCore, "surface": controller.RoleSurface, "air": controller.RoleAir,
 }
 
+// named are the probes of a station as a fault's target calls them.
+func named(st *config.Station) []rig.Named {
+	list := make([]rig.Named, len(st.Probes))
+	for i, p := range st.Probes {
+		list[i] = rig.Named{Role: p.Role, Address: p.Address}
+	}
+	return list
+}
+
+// ProbeNames are the names that a fault's target has for the probes of a
+// station, in their order.
+func ProbeNames(st *config.Station) []string { return rig.ProbeNames(named(st)) }
+
 // targetExists says whether the bench has what a fault or event is aimed at.
 func targetExists(cfg *config.Config, kind rig.TargetKind, target string) error {
 	if cfg == nil {
@@ -385,17 +398,14 @@ func targetExists(cfg *config.Config, kind rig.TargetKind, target string) error 
 			}
 		}
 	case rig.AtProbe:
-		name, role, ok := strings.Cut(target, "/")
+		name, word, ok := strings.Cut(target, "/")
 		i := cfg.Station(name)
 		if !ok || i < 0 {
 			return fmt.Errorf("%q names no probe: write station/role, such as \"north/control\"", target)
 		}
-		for _, p := range cfg.Stations[i].Probes {
-			if p.Role == Roles[role] && p.Role != controller.NoRole {
-				return nil
-			}
+		if _, err := rig.FindProbe(named(&cfg.Stations[i]), word); err != nil {
+			return fmt.Errorf("station %q has %w", name, err)
 		}
-		return fmt.Errorf("station %q has no probe with the role %q", name, role)
 	}
 	return nil
 }

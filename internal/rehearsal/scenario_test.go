@@ -58,7 +58,7 @@ at = "1h"
 	}
 	for _, want := range []string{
 		"colour is not a key", "7 days", "seed is -1", `"20" has no unit`, `"3C5"`, `no such fault "relay melted": write one of relay welded`,
-		`no relay "pad-south"`, `"0.5" has no unit`, `no probe with the role "tail"`, "until must come after at",
+		`no relay "pad-south"`, `"0.5" has no unit`, `no probe "tail": write one of control (or 28-`, "until must come after at",
 		`"3W": write a number with the unit L/h`, `no such event "dance"`, `no station "south"`,
 	} {
 		if !strings.Contains(err.Error(), want) {

@@ -109,6 +109,7 @@ func TestHeatingWithAFault(t *testing.T) {
 		"probe pulled out on the way":  {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(2, 30), 0), hm(6, 0), "moved faster than its piece can", false},
 		"probe pulled out near target": {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(3, 40), 0), hm(6, 0), "moved faster than its piece can", false},
 		"probe pulled out, holding":    {fault(rig.ProbeOutOfPiece, "cabinet/core", hm(4, 22), 0), hm(6, 0), "moved faster than its piece can", false},
+		"another probe pulled out":     {fault(rig.ProbeOutOfPiece, "cabinet/core-2", hm(2, 30), 0), hm(6, 0), "28-0000a2000003 (core of branch) moved faster than its piece can", false},
 		"fan dead":                     {fault(rig.FanDead, "cabinet", hm(4, 25), 0), hm(6, 0), "airflow lost", false},
 		"heater welded on the way":     {fault(rig.RelayWelded, "heat", hm(2, 0), 0), hm(6, 0), "unasked rise", false},
 		"heater welded while holding":  {fault(rig.RelayWelded, "heat", hm(4, 25), 0), hm(6, 0), "unasked rise", false},

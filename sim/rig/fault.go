@@ -54,7 +54,7 @@ const (
 	AtRelay                         // a relay's name
 	AtBus                           // a bus's name
 	AtStation                       // a station's name
-	AtProbe                         // station/role
+	AtProbe                         // station/role, station/role-2 or station/ROM
 	AtStationPair                   // two stations: a,b
 )
 

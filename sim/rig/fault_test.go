@@ -163,3 +163,28 @@ func TestRolesHaveTheNamesOfTargets(t *testing.T) {
 		}
 	}
 }
+
+// A chamber has several cores: a target says which, and a wrong one is told
+// what there is.
+func TestTargetsNameOneProbeOfMany(t *testing.T) {
+	probes := []Named{
+		{controller.RoleAir, addressOf(familyB20, 0x21)}, {controller.RoleCore, addressOf(familyB20, 0x22)},
+		{controller.RoleCore, addressOf(familyB20, 0xABC)}, {controller.Role(200), addressOf(familyB20, 0x24)},
+	}
+	for word, want := range map[string]int{
+		"air": 0, "core": 1, "core-1": 1, "core-2": 2, "28-000000000abc": 2, "28-000000000ABC": 2, "28-000000000024": 3,
+	} {
+		if got, err := FindProbe(probes, word); err != nil || got != want {
+			t.Errorf("%q: %d, %v; want %d", word, got, err, want)
+		}
+	}
+	for _, word := range []string{"", "core-3", "core-0", "core-", "air-1", "surface", "28-000000000023"} {
+		_, err := FindProbe(probes, word)
+		if err == nil || !strings.Contains(err.Error(), "write one of air (or 28-000000000021), core-1 (or 28-000000000022), core-2 (or 28-000000000abc)") {
+			t.Errorf("%q: %v", word, err)
+		}
+	}
+	if _, err := FindProbe(nil, "core"); err == nil {
+		t.Error("found in nothing")
+	}
+}

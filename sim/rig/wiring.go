@@ -147,18 +147,19 @@ func (w *Wiring) aim(f *Fault) (aim, error) {
 			return a, missing
 		}
 	case AtProbe:
-		name, role, _ := strings.Cut(f.Target, "/")
+		name, word, _ := strings.Cut(f.Target, "/")
 		a.station = w.station(name)
 		if a.station < 0 {
 			return a, missing
 		}
-		for i, p := range w.Stations[a.station].Probes {
-			if RoleName(p.Role) == role && role != "" {
-				a.probe = i
-				return a, nil
-			}
+		s := &w.Stations[a.station]
+		named := make([]Named, len(s.Probes))
+		for i, p := range s.Probes {
+			named[i] = Named{p.Role, p.Spec.Address}
 		}
-		return a, missing
+		if a.probe, err = FindProbe(named, word); err != nil {
+			return a, fmt.Errorf("%s: %s has %w", f.Kind, s.Name, err)
+		}
 	}
 	return a, nil
 }
