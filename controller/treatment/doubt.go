@@ -50,7 +50,7 @@ func (j *Judge) doubt(i int, r Reading, past bool) {
 // leaps compares a reading with one of about a minute ago.
 func (j *Judge) leaps(p *ProbeState, rule *Probe, r Reading) bool {
 	span := r.At - p.Older.At
-	if !p.Older.Good || span <= 0 || span > windowTop {
+	if !p.Older.Good || span > windowTop {
 		return false
 	}
 	moved := controller.Between(p.Older.Value, r.Value)

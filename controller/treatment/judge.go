@@ -243,16 +243,12 @@ func (j *Judge) compare() {
 	}
 	for i := range j.Probes {
 		p := &j.Probes[i]
-		if !j.counts(i) || !p.Known || p.Last.At != j.Now && j.Now-p.Last.At > j.rules.LongestGap {
+		if !j.counts(i) || !p.Known || j.Now-p.Last.At > j.rules.LongestGap {
 			continue
 		}
-		lead, any := j.lead(i)
-		if !any {
-			continue
-		}
-		p.Led++
-		if lead < leads {
-			p.Leading = false
+		if lead, any := j.lead(i); any {
+			p.Led++
+			p.Leading = p.Leading && lead >= leads
 		}
 	}
 }
