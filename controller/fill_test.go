@@ -185,3 +185,15 @@ func TestOldReadingCountsAtItsWorst(t *testing.T) {
 		}
 	}
 }
+
+// What the water answers more strongly than after the fill is water that is
+// missing, less the quarter by which the answer creeps up by itself.
+func TestLearnedShareOfTheFill(t *testing.T) {
+	r := newReady(t, tubSettings(), at(29.4))
+	for answers, left := range map[float64]float64{0: 0, 0.9: 1, 1.25: 1, 2.5: 0.5} {
+		r.s.look.answers = answers
+		if got := r.s.View().WaterLeft; got != left {
+			t.Errorf("answers %g times as strong leave %g of the water, want %g", answers, got, left)
+		}
+	}
+}

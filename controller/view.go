@@ -111,6 +111,7 @@ type View struct {
 	GainPerHour    Difference // learned, or configured until trusted
 	GainTrusted    bool
 	Coast          time.Duration
+	WaterLeft      float64 // learned share of the last confirmed fill, 0 until known; what creeps up by itself is no lost water
 	PageResetsLeft int
 }
 
@@ -135,6 +136,9 @@ func (s *Station) View() View {
 		v.GainPerHour = Difference(s.obs.Gain() * 3600 * float64(Kelvin))
 		v.GainTrusted = s.obs.Trusted()
 		v.Coast = time.Duration(s.obs.Coast() * float64(time.Second))
+		if s.look.answers > 0 {
+			v.WaterLeft = min(1, fillCreep/s.look.answers)
+		}
 	}
 	return v
 }

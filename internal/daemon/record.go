@@ -170,6 +170,10 @@ func (d *Daemon) plan() error {
 	}
 	wall, trusted := d.clock.Wall()
 	for i := range p.Stations {
+		if why := p.Stations[i].NeverAlone; why != "" {
+			d.log.Warn("with an animal in it this tub heats only while a person is present: say so with soakwarden round or on its page",
+				"station", p.Stations[i].Name, "because", why)
+		}
 		probes := d.cfg.Stations[i].Probes
 		for k := range probes {
 			p.Stations[i].Settings.Probes[k].Overdue = trusted && probes[k].Calibration.Overdue(wall)

@@ -48,20 +48,21 @@ type ProbePlan struct {
 
 // StationPlan is one station of the bench.
 type StationPlan struct {
-	Name     string
-	Species  string
-	Settings controller.Settings
-	Saved    []byte // what Save gave before the last stop; nil for a first start
-	Pad      int    // index in Plan.Relays; heat relay of a chamber
-	Series   int    // NoRelay when there is none
-	Fan      int
-	Buzzer   int
-	Door     Switch // nil when there is none
-	Airflow  Switch
-	Probes   []ProbePlan // in the order of Settings.Probes
-	Treat    Driver      // drives a chamber's treatments; nil: it never heats
-	Tub      TubView
-	Truth    func() *TruthView // the model's truth, nil on hardware
+	Name       string
+	Species    string
+	Settings   controller.Settings
+	NeverAlone string // why a person must be present, for the keeper to read; Settings.AttendedOnly decides
+	Saved      []byte // what Save gave before the last stop; nil for a first start
+	Pad        int    // index in Plan.Relays; heat relay of a chamber
+	Series     int    // NoRelay when there is none
+	Fan        int
+	Buzzer     int
+	Door       Switch // nil when there is none
+	Airflow    Switch
+	Probes     []ProbePlan // in the order of Settings.Probes
+	Treat      Driver      // drives a chamber's treatments; nil: it never heats
+	Tub        TubView
+	Truth      func() *TruthView // the model's truth, nil on hardware
 }
 
 // Plan is the whole bench as the loop sees it.

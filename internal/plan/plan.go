@@ -84,8 +84,13 @@ func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	if err != nil {
 		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
+	alone, err := sizing.NeverAlone(st)
+	if err != nil {
+		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
+	}
 	s := loop.StationPlan{
-		Name: st.Name, Species: st.Species.Name, Settings: settings, Saved: parts.Saved[st.Name],
+		NeverAlone: alone,
+		Name:       st.Name, Species: st.Species.Name, Settings: settings, Saved: parts.Saved[st.Name],
 		Pad: cfg.RelayIndex(st.PadRelay), Series: cfg.RelayIndex(st.SeriesRelay), Fan: cfg.RelayIndex(st.FanRelay),
 		Tub: loop.TubView{
 			Length: st.Tub.Length, Width: st.Tub.Width, Depth: st.Tub.Depth,

@@ -111,9 +111,14 @@ func (f *finding) tub() {
 	if err == nil && hold > weakAt*st.Tub.PadPower {
 		f.add(at, config.Warning, "the pad of %s is too weak: holding the set point in the coldest room takes %s; soakwarden size says more", watts(st.Tub.PadPower), watts(hold))
 	}
-	lag, err := sim.Lags(spec, st.SetPoint.Celsius(), sim.Drive{Room: st.RoomColdest.Celsius()})
-	if err == nil && st.SetPoint.Celsius()+lag.FloorRise > st.FloorBound.Celsius() {
-		f.add(at, config.Warning, "dangerous: with the water at its set point the floor over the pad gets to %s, and the bound is %s: use a pad of less power or more area", both(st.SetPoint.Celsius()+lag.FloorRise), both(st.FloorBound.Celsius()))
+	// What is dangerous is said even where nobody leaves the tub alone.
+	budget, err := sizeTub(st)
+	if err != nil {
+		f.add(at, config.Error, "%v: look at the sizes again", err)
+		return
+	}
+	if budget.Verdict == Dangerous {
+		f.add(at, config.Warning, "dangerous, so with an animal in it heats only while a person is present: %s", budget.Advice[0])
 	}
 }
 

@@ -28,11 +28,15 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 	if err != nil {
 		return controller.Settings{}, err
 	}
+	alone, err := NeverAlone(st)
+	if err != nil {
+		return controller.Settings{}, err
+	}
 	s := controller.Settings{
 		Kind: st.Kind, SetPoint: st.SetPoint, Differential: st.Differential, TooCold: st.TooCold, Cutoff: st.Cutoff,
 		FloorBound: st.FloorBound, RoomWarmest: st.RoomWarmest, MinOn: st.MinOn, MinOff: st.MinOff, RampPerHour: st.RampPerHour,
 		HasPad: st.PadRelay != "", HasSeries: st.SeriesRelay != "", SeriesShared: st.SeriesShared,
-		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: st.AttendedOnly,
+		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: alone != "",
 		Limits: limits, Limit: st.Limit,
 		HasFan: st.FanRelay != "", HasAirflow: st.AirflowInput != "", HasDoor: st.DoorInput != "",
 	}
@@ -47,6 +51,23 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 		})
 	}
 	return s, nil
+}
+
+// NeverAlone says why a tub heats only while a person is present: because its
+// configuration says so, or because its heat budget is dangerous whatever the
+// configuration says. Empty for a tub that may be left alone, and for a chamber.
+func NeverAlone(st *config.Station) (string, error) {
+	switch {
+	case st.Kind != controller.Tub:
+		return "", nil
+	case st.AttendedOnly:
+		return "the configuration says attended_only", nil
+	}
+	s, err := sizeTub(st)
+	if err != nil || s.Verdict != Dangerous {
+		return "", err
+	}
+	return "the heat budget is dangerous. " + s.Advice[0], nil
 }
 
 // What the longest heat allows a real tub to be worse than the configured one.

@@ -90,7 +90,7 @@ func TestBoundsThatNeedTheModel(t *testing.T) {
 		{"flux, unattended", "bench.toml", []string{"pad_length = \"280mm\"\n  pad_width = \"280mm\"", "pad_length = \"280mm\"\n  pad_width = \"140mm\""}, config.Error, "over 400 a floor probe is required"},
 		{"flux, attended", "bench.toml", []string{"pad_length = \"280mm\"\n  pad_width = \"280mm\"", "pad_length = \"280mm\"\n  pad_width = \"140mm\"", `species = "corn snake"`, "species = \"corn snake\"\nattended_only = true"}, config.Advice, "over 200 a floor probe is advised"},
 		{"too weak", "tub.toml", []string{`pad = "20W"`, `pad = "12W"`}, config.Warning, "is too weak"},
-		{"floor", "tub.toml", []string{`pad = "20W"`, `pad = "60W", pad_length = "150mm", pad_width = "100mm"`}, config.Warning, "dangerous: with the water at its set point the floor"},
+		{"floor", "tub.toml", []string{`pad = "20W"`, `pad = "60W", pad_length = "150mm", pad_width = "100mm"`}, config.Warning, "dangerous, so with an animal in it heats only while a person is present: The floor over the pad gets to"},
 		{"material", "tub.toml", []string{`lid = true`, `lid = true, material = "cheese"`}, config.Error, `no material is named "cheese": write one of`},
 		{"piece", "bench.toml", []string{`material = "slate"`, `material = "cheese"`}, config.Error, `piece slate: no material is named "cheese"`},
 		{"limit", "bench.toml", []string{`material = "slate"`, `material = "pvc"`}, config.Warning, "is over what pvc stands, 60.0 °C"},
@@ -179,5 +179,34 @@ func TestJSONOfTheBenchIsTheGolden(t *testing.T) {
 	}
 	if text != string(want) {
 		t.Errorf("run go test ./internal/sizing -run Golden -update and read the difference:\n%s", text)
+	}
+}
+
+// A tub whose heat budget is dangerous is never heated unattended, whatever its
+// configuration says.
+func TestDangerousIsNeverLeftAlone(t *testing.T) {
+	for _, c := range []struct {
+		what, file string
+		pairs      []string
+		why        string
+	}{
+		{"as it is", "tub.toml", nil, ""},
+		{"attended only", "tub.toml", []string{`species = "python"`, "species = \"python\"\nattended_only = true"}, "the configuration says attended_only"},
+		{"dangerous", "tub.toml", []string{`pad = "20W"`, `pad = "200W", pad_length = "390mm", pad_width = "270mm"`}, "the heat budget is dangerous. "},
+		{"dangerous, floor", "tub.toml", []string{`pad = "20W"`, `pad = "60W", pad_length = "150mm", pad_width = "100mm"`}, "The floor over the pad gets to"},
+	} {
+		cfg := parsed(t, c.file, c.pairs...)
+		why, err := NeverAlone(&cfg.Stations[0])
+		if err != nil || !strings.Contains(why, c.why) || (why == "") != (c.why == "") {
+			t.Errorf("%s: %q, %v", c.what, why, err)
+		}
+		s, err := Settings(cfg, 0)
+		if err != nil || s.AttendedOnly != (c.why != "") {
+			t.Errorf("%s: attended only %v, %v", c.what, s.AttendedOnly, err)
+		}
+	}
+	cfg := parsed(t, "bench.toml")
+	if why, err := NeverAlone(&cfg.Stations[2]); why != "" || err != nil {
+		t.Errorf("a chamber: %q, %v", why, err)
 	}
 }
