@@ -23,7 +23,22 @@ func (p Priority) String() string { return [...]string{"none", "low", "medium"}[
 type Due struct {
 	What     string        // begins with a verb
 	In       time.Duration // until then; negative when it is overdue
+	Matter   Matter        // of its alarm; NoMatter for a step that waits for the keeper
 	Priority Priority      // of its alarm now
+	Quiet    bool          // overdue, and not told before the morning
+}
+
+// rank gives an alarm its priority: low from the moment on at which it is
+// overdue, medium once it has been for longer than grace.
+func (d *Due) rank(grace time.Duration, night bool) {
+	switch {
+	case d.In <= -grace && !(night && d.Matter == LookLate): // a look is worth no night
+		d.Priority = Medium
+	case d.In <= 0 && night:
+		d.Quiet = true
+	case d.In <= 0:
+		d.Priority = Low
+	}
 }
 
 // Due lists what is due, the most urgent first as it stands in the list. today
@@ -32,26 +47,21 @@ type Due struct {
 func (c *Case) Due(today time.Time, night bool) []Due {
 	s := &c.s
 	var all []Due
-	add := func(what string, in, grace time.Duration) {
-		d := Due{What: what, In: in}
-		switch {
-		case in <= -grace:
-			d.Priority = Medium
-		case in <= 0 && !night:
-			d.Priority = Low
-		}
+	add := func(m Matter, what string, in, grace time.Duration) {
+		d := Due{What: what, In: in, Matter: m}
+		d.rank(grace, night)
 		all = append(all, d)
 	}
 	if s.Pause != NoPause {
-		add(s.Pause.Say(), 0, 0)
+		add(CaseWaits, s.Pause.Say(), 0, 0)
 	}
 	if s.IsIn {
 		// Past it the skin is at risk: that is never a low alarm.
-		add("Lift the snake out for its dry rest. Dry box.", s.Plan.LongestWet-s.Wet, 0)
-		add("Change the water: attended first, unplug before you reach in.", s.Plan.WaterEvery-s.Water, latePast)
+		add(TooLongWet, "Lift the snake out for its dry rest. Dry box.", s.Plan.LongestWet-s.Wet, 0)
+		add(WaterLate, "Change the water: attended first, unplug before you reach in.", s.Plan.WaterEvery-s.Water, latePast)
 	}
 	if s.IsIn || s.Stage == DryRest {
-		add("Do the round.", s.Plan.RoundEvery-s.Round, latePast)
+		add(RoundLate, "Do the round.", s.Plan.RoundEvery-s.Round, latePast)
 	}
 	return append(all, c.steps(today, night)...)
 }
@@ -94,7 +104,7 @@ func (c *Case) nextLook(today time.Time, night bool) []Due {
 	s := &c.s
 	f, _ := Follow(s.Room)
 	if today.IsZero() {
-		return []Due{{What: "Set the clock: the days of the follow-up cannot be counted.", Priority: Low}}
+		return []Due{{What: "Set the clock: the days of the follow-up cannot be counted.", Matter: DaysUncounted, Priority: Low}}
 	}
 	last := -1
 	for _, l := range s.Looks {
@@ -105,13 +115,8 @@ func (c *Case) nextLook(today time.Time, night bool) []Due {
 		if !d.Look() || d.Day <= last {
 			continue
 		}
-		due := Due{What: fmt.Sprintf("Look at animal, paper and water bowl: day %d of the follow-up.", d.Day), In: time.Duration(d.Day-now) * day}
-		switch {
-		case due.In <= -day:
-			due.Priority = Medium
-		case due.In <= 0 && !night:
-			due.Priority = Low
-		}
+		due := Due{What: fmt.Sprintf("Look at animal, paper and water bowl: day %d of the follow-up.", d.Day), In: time.Duration(d.Day-now) * day, Matter: LookLate}
+		due.rank(day, night)
 		return []Due{due}
 	}
 	return []Due{{What: "Close the case: all-clear.", In: 0}}

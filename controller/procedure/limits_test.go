@@ -173,8 +173,8 @@ func TestLooksAreDueByDate(t *testing.T) {
 		days  int
 		night bool
 		want  Priority
-	}{{0, false, NoPriority}, {3, false, Low}, {3, true, NoPriority}, {4, false, Medium}, {4, true, Medium}} {
-		if d := at(c.days, c.night); d.Priority != c.want || !strings.Contains(d.What, "day 3") {
+	}{{0, false, NoPriority}, {3, false, Low}, {3, true, NoPriority}, {4, false, Medium}, {4, true, NoPriority}} {
+		if d := at(c.days, c.night); d.Priority != c.want || d.Matter != LookLate || d.Quiet != (c.night && c.days >= 3) || !strings.Contains(d.What, "day 3") {
 			t.Errorf("day %d, night %v: %+v", c.days, c.night, d)
 		}
 	}
@@ -422,5 +422,18 @@ func TestZonesArePublishedOnes(t *testing.T) {
 	}
 	if _, ok := LowerOf("dragon"); ok {
 		t.Error("a group that is none")
+	}
+}
+
+func TestMattersHaveNamesOfTheirOwn(t *testing.T) {
+	seen := map[string]bool{}
+	for _, m := range Matters() {
+		if seen[m.String()] || m.String() == "" || MatterOf(m.String()) != m {
+			t.Errorf("matter %d is called %q", m, m)
+		}
+		seen[m.String()] = true
+	}
+	if MatterOf("") != NoMatter || MatterOf("over the cutoff") != NoMatter || Matter(99).String() != DaysUncounted.String() {
+		t.Error("a name that is none")
 	}
 }

@@ -94,6 +94,7 @@ type running struct {
 	n       int // its number at the station
 	saved   time.Duration
 	tripped string // what was latched when last looked, empty for nothing
+	bells   [procedure.MatterCount]bell
 }
 
 // savedCase is how a case is kept.
@@ -103,6 +104,7 @@ type savedCase struct {
 	Wall    time.Time       `json:"wall"`
 	Trusted bool            `json:"trusted"`
 	N       int             `json:"n"`
+	Bells   []savedBell     `json:"alarms,omitempty"`
 	Case    json.RawMessage `json:"case"`
 }
 
@@ -144,6 +146,7 @@ func (b *Book) restore(data []byte) error {
 	if err := r.c.Restore(s.Case); err != nil {
 		return err
 	}
+	r.restoreBells(s.Bells)
 	before := r.c.View()
 	off := b.away(&s)
 	r.c.Resume(off)
@@ -180,7 +183,7 @@ func pauseSays(p procedure.Pause) string {
 // save keeps a case. The lock is held.
 func (b *Book) save(r *running) Receipt {
 	now := b.o.Moment()
-	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, r.c.Save()})
+	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, b.keepBells(r), r.c.Save()})
 	if err != nil {
 		return failed{err}
 	}
@@ -209,15 +212,12 @@ func (b *Book) Hear(snap *loop.Snapshot) {
 	b.first, b.heard = true, snap.Now
 	for _, r := range b.cases {
 		r.c.Pass(passed)
-		if !atStation(r.c.Stage()) {
-			b.keepNow(r)
-			continue
+		if v := stationView(snap, r.c.View().Station); v != nil && atStation(r.c.Stage()) {
+			b.follow(r, v)
 		}
-		v := stationView(snap, r.c.View().Station)
-		if v == nil {
-			continue
+		if b.ring(r, false) {
+			b.save(r)
 		}
-		b.follow(r, v)
 		b.keepNow(r)
 	}
 }

@@ -93,6 +93,7 @@ func (b *Book) take(r *running, w *Words, req *procedure.Request, place controll
 	if req.Order == procedure.Begin {
 		b.cases = append(b.cases, r)
 	}
+	b.ring(r, true)
 	says := sentence(&r.c, req, w)
 	doc := b.write(r, entryOf{
 		Order: req.Order.String(), Who: w.Who, Why: w.Why, Where: placeWord(place), Says: says, Words: w,
@@ -218,6 +219,9 @@ func (b *Book) tell(tells []procedure.Tell, station string, w *Words, place cont
 // the case go through it, and all others straight to the loop. It is a drop-in
 // for the loop's own.
 func (b *Book) Act(a loop.ActRequest) (loop.Answer, error) {
+	if a.About != "" {
+		return b.acknowledge(a), nil
+	}
 	order, moves := moved[a.Act.Kind]
 	b.mu.Lock()
 	r := b.at(a.Station)

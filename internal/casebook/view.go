@@ -57,12 +57,30 @@ func (b *Book) List() []Line {
 		if l.water == 0 {
 			continue
 		}
-		if s := b.budget(l.Station); s.Evaporation > 0 {
-			litres := procedure.TopUp(s.Evaporation, l.water.Hours(), 0, 0)
+		left := 0.0
+		if v := b.view(l.Station); v != nil {
+			left = v.WaterLeft
+		}
+		s, missing := b.budget(l.Station), 0.0
+		if left > 0 {
+			missing = 1 - left
+		}
+		if s.Evaporation > 0 || missing > 0 {
+			litres := procedure.TopUp(s.Evaporation, l.water.Hours(), b.volume(l.Station), missing)
 			l.TopUpL = &litres
 		}
 	}
 	return all
+}
+
+// volume is that of the full tub, in litres.
+func (b *Book) volume(station string) float64 {
+	for _, t := range b.o.Tubs {
+		if t.Name == station {
+			return t.Volume
+		}
+	}
+	return 0
 }
 
 func (b *Book) lines() []Line {
@@ -140,6 +158,7 @@ func (b *Book) Show(snap *loop.Snapshot) {
 	defer b.mu.Unlock()
 	for i := range snap.Stations {
 		v := &snap.Stations[i]
+		v.CaseAlarms = b.alarms(v.Name)
 		r := b.at(v.Name)
 		if r == nil {
 			continue

@@ -11,6 +11,7 @@ import (
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/notify"
 	"soakwarden/internal/sizing"
+	"soakwarden/internal/status"
 )
 
 // hearEvery is how often the cases look at their stations, in real time.
@@ -67,20 +68,20 @@ func (d *Daemon) followCases(ctx context.Context) {
 	}
 }
 
-// remind passes on what is overdue in the cases: a low alarm as a note, a
+// remind passes on every alarm of the cases that changed: a low one as a note, a
 // medium one as a warning. told are those that were passed on and last.
 func (d *Daemon) remind(told map[string]notify.Alarm) {
-	wall, trusted := d.clock.Wall()
+	_, trusted := d.clock.Wall()
 	still := map[string]bool{}
 	lamp := false
-	for _, r := range d.book.Reminders() {
-		a := notify.Alarm{Station: r.Station, Name: r.Name, Advice: r.Advice, State: alarm.Unacknowledged, Severity: controller.Note, At: wall, Trusted: trusted}
-		if r.Medium {
-			a.Severity, lamp = controller.Warning, true
+	for _, c := range d.book.Alarms() {
+		a := notify.Alarm{
+			Station: c.Station, Name: c.Name + " in case " + c.Case, Advice: c.Advice, State: c.State, Severity: status.CaseSeverity(c), At: c.Since, Trusted: trusted,
 		}
-		still[r.Name] = true
-		if old, known := told[r.Name]; !known || old.Severity != a.Severity {
-			told[r.Name] = a
+		lamp = lamp || c.Medium && c.State.Asks()
+		still[a.Name] = true
+		if old, known := told[a.Name]; !known || old.Severity != a.Severity || old.State != a.State {
+			told[a.Name] = a
 			d.notifier.Tell(a)
 		}
 	}

@@ -39,6 +39,7 @@ type ActRequest struct {
 	Act     controller.Act
 	Who     string
 	Why     string
+	About   string // an alarm of a case, in the place of Act.Cause; the loop itself has none
 }
 
 // Answer is what became of an ActRequest.

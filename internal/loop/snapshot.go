@@ -45,6 +45,8 @@ type StationView struct {
 	Reason       controller.Cause // withholds heat; NoCause when permitted
 	Attended     bool
 	AnimalIn     bool
+	NeverAlone   string        // why it heats only while a person is present, empty when it may be left alone
+	WaterLeft    float64       // learned share of the last confirmed fill, 0 until known
 	ReadyAt      time.Duration // when it became ready, zero while it is not
 	Governing    int           // index in Probes, −1 for none
 	Probes       []ProbeView
@@ -52,6 +54,7 @@ type StationView struct {
 	Tub          TubView     // for the drawing
 	Truth        *TruthView  // the model's truth, only in the demo
 	Proofs       []ProofView
+	CaseAlarms   []CaseAlarm    // of every case of the station; the caller puts them in
 	Case         *CaseView      // the case that has the tub; nil while none has
 	Treatment    *TreatmentView // of a chamber; nil when there was none since it was released
 }
@@ -63,6 +66,16 @@ type CaseView struct {
 	Paused                       string        // what it asks for, empty when it goes on
 	Lasts, Confirms, Stops, Next string
 	Due                          []DueView // most urgent first
+}
+
+// CaseAlarm is an alarm about something that is overdue in a case.
+type CaseAlarm struct {
+	Station, Case string
+	Name          string
+	Advice        string // begins with a verb
+	State         alarm.State
+	Medium        bool // else low
+	Since         time.Time
 }
 
 // DueView is one thing that is due.

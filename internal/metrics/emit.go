@@ -8,6 +8,7 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
+	"soakwarden/controller/procedure"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/status"
 )
@@ -98,6 +99,11 @@ func (e emitter) station(s *loop.Snapshot, v *loop.StationView) {
 	for _, c := range status.Causes() {
 		e.alarm(v, c)
 	}
+	for _, m := range procedure.Matters() {
+		if v.Kind == controller.Tub {
+			e.caseAlarm(v, m)
+		}
+	}
 	e.treatment(v)
 	for i := range v.Probes {
 		e.probe(s, v, &v.Probes[i])
@@ -144,6 +150,19 @@ func (e emitter) alarm(v *loop.StationView, c controller.Cause) {
 	e.flag(alarmActive, active, v.Name, word)
 	e.flag(alarmUnanswered, unanswered, v.Name, word)
 	e.flag(latched, held, v.Name, word)
+}
+
+// caseAlarm tells of one matter of the cases of a tub.
+func (e emitter) caseAlarm(v *loop.StationView, m procedure.Matter) {
+	var active, unanswered bool
+	for _, a := range v.CaseAlarms {
+		if a.Name == m.String() {
+			active = active || status.Active(a.State)
+			unanswered = unanswered || a.State.Asks()
+		}
+	}
+	e.flag(alarmActive, active, v.Name, m.String())
+	e.flag(alarmUnanswered, unanswered, v.Name, m.String())
 }
 
 func (e emitter) probe(s *loop.Snapshot, v *loop.StationView, p *loop.ProbeView) {

@@ -46,6 +46,10 @@ func bench() *loop.Snapshot {
 				{Cause: controller.OverCutoff, State: alarm.Unacknowledged, Severity: controller.Trip, Latched: true, Since: wall},
 				{Cause: controller.ProbeSilent, State: alarm.Returned, Since: wall},
 			},
+			CaseAlarms: []loop.CaseAlarm{
+				{Station: "north", Case: "north-1", Name: "round overdue", State: alarm.Acknowledged},
+				{Station: "north", Case: "north-2", Name: "look overdue", State: alarm.Unacknowledged, Medium: true},
+			},
 			Proofs: []loop.ProofView{{Name: "series relay", Passed: true, At: wall.Add(-time.Hour)}, {Name: "pairing"}},
 		}, {
 			Name: "cabinet", Kind: controller.Chamber, SetPoint: c(45000), HeatOn: true, Permitted: true, Governing: -1, ReadyAt: time.Minute,

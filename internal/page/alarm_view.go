@@ -3,6 +3,7 @@ package page
 import (
 	"net/url"
 	"strings"
+	"time"
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
@@ -12,6 +13,7 @@ import (
 
 // alarmView is one alarm as a person reads it: first what to do.
 type alarmView struct {
+	rank     controller.Severity
 	Advice   string
 	Name     string
 	Argument string // the cause as one word
@@ -31,20 +33,12 @@ type alarmView struct {
 func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) alarmView {
 	rule := a.Cause.At(v.Kind)
 	out := alarmView{
+		rank:   a.Severity,
 		Advice: rule.Advice, Name: rule.Name, Argument: status.CauseArgument(a.Cause),
 		Severity: status.SeverityWord(a.Severity), Class: strings.ReplaceAll(status.SeverityWord(a.Severity), " ", "-"),
-		State: a.State.String(),
-		Held:  a.Latched && a.State != alarm.LatchedUnacknowledged && a.State != alarm.LatchedAcknowledged, Asks: a.State.Asks(),
+		State: a.State.String(), Since: f.since(a.Since),
+		Held: a.Latched && a.State != alarm.LatchedUnacknowledged && a.State != alarm.LatchedAcknowledged, Asks: a.State.Asks(),
 		Over: !status.Active(a.State), Aside: !status.Active(a.State) && !a.State.Asks(),
-	}
-	if a.Since.IsZero() {
-		out.Since = "the start"
-	} else {
-		at := a.Since.In(f.zone)
-		out.Since = at.Format("15:04:05")
-		if now := f.snap.Wall.In(f.zone); at.YearDay() != now.YearDay() || at.Year() != now.Year() {
-			out.Since = at.Format("2006-01-02 15:04")
-		}
 	}
 	if a.Value != 0 {
 		out.Value = u.Temperature(a.Value)
@@ -57,6 +51,28 @@ func (f *frame) alarm(v *loop.StationView, a loop.AlarmView, u status.Units) ala
 		}
 	}
 	return out
+}
+
+// caseAlarm is an alarm of a case.
+func (f *frame) caseAlarm(a loop.CaseAlarm) alarmView {
+	rank := status.CaseSeverity(a)
+	return alarmView{
+		rank: rank, Advice: a.Advice, Name: a.Name, Argument: strings.ReplaceAll(a.Name, " ", "-"),
+		Severity: status.CasePriority(a) + " alarm", Class: status.SeverityWord(rank), State: a.State.String(), Since: f.since(a.Since),
+		Asks: a.State.Asks(), Over: !status.Active(a.State), Aside: !status.Active(a.State) && !a.State.Asks(),
+	}
+}
+
+// since is a moment as it stands behind an alarm.
+func (f *frame) since(at time.Time) string {
+	if at.IsZero() {
+		return "the start"
+	}
+	at = at.In(f.zone)
+	if now := f.snap.Wall.In(f.zone); at.YearDay() != now.YearDay() || at.Year() != now.Year() {
+		return at.Format("2006-01-02 15:04")
+	}
+	return at.Format("15:04:05")
 }
 
 // boardCommand is what to type at the board to reset a cause.

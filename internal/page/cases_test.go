@@ -12,6 +12,7 @@ import (
 	ical "github.com/emersion/go-ical"
 
 	"soakwarden/controller"
+	"soakwarden/controller/alarm"
 	"soakwarden/controller/procedure"
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/followup"
@@ -87,6 +88,33 @@ func TestSheetShowsTheCaseAndItsNextSteps(t *testing.T) {
 	}
 	if steps, asks := stepsOf("watch"); steps != nil || asks != nil {
 		t.Error("a watch has steps at the tub")
+	}
+}
+
+// An alarm of a case stands among the station's, behind what takes heat away,
+// and is acknowledged by one tap.
+func TestAlarmOfACaseIsAcknowledgedByOneTap(t *testing.T) {
+	b, _ := caseBench(t, true)
+	snap := tripped(time.Hour)
+	snap.Stations[0].CaseAlarms = []loop.CaseAlarm{
+		{Station: "north", Case: "north-1", Name: "look overdue", Advice: "Look at animal, paper and water bowl.", State: alarm.SuppressedByDesign, Since: snap.Wall},
+		{Station: "north", Case: "north-1", Name: "round overdue", Advice: "Do the round.", State: alarm.Unacknowledged, Medium: true, Since: snap.Wall.Add(-time.Minute)},
+	}
+	b.at(snap)
+	_, body := b.get(t, "/station/north")
+	for _, words := range []string{
+		`<article class="alarm warning">`, "<h3>Do the round.</h3>", "medium alarm", `name="cause" value="round-overdue"`, "<b>look overdue</b>: suppressed by design",
+	} {
+		if !strings.Contains(body, words) {
+			t.Errorf("the sheet does not say %q", words)
+		}
+	}
+	if strings.Index(body, "<h3>Do the round.</h3>") < strings.Index(body, "probe silent") || strings.Contains(body, `value="look-overdue"`) {
+		t.Error("what is overdue stands before a trip, or what is silent at night asks")
+	}
+	w := b.post(t, "/act", url.Values{"token": {b.token}, "station": {"north"}, "act": {"acknowledge"}, "cause": {"round-overdue"}})
+	if w.Code != http.StatusSeeOther || len(b.acts) != 1 || b.acts[0].About != "round overdue" {
+		t.Errorf("%d: %+v", w.Code, b.acts)
 	}
 }
 

@@ -2,6 +2,7 @@ package page
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"time"
 
@@ -101,7 +102,8 @@ type stationView struct {
 	AnimalIn  bool
 	IsTub     bool
 	Ready     bool
-	OutOf     bool // out of service
+	Alone     string // why a person must be present
+	OutOf     bool   // out of service
 	Alarms    []alarmView
 	Parts     []partView
 	Proofs    []string
@@ -124,12 +126,16 @@ func (f *frame) station(i int, u status.Units) stationView {
 	s := stationView{
 		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts, Sitter: f.sitter, Case: caseOf(v), CanCase: f.cases && v.Kind == controller.Tub,
 		Name: v.Name, Kind: status.KindWord(v.Kind), Species: v.Species, Stage: v.Stage,
-		Attended: v.Attended, AnimalIn: v.AnimalIn && v.Kind == controller.Tub, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0,
+		Attended: v.Attended, AnimalIn: v.AnimalIn && v.Kind == controller.Tub, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0, Alone: v.NeverAlone,
 		Heat: heatWord(v), Limits: limitsWord(v, u),
 	}
 	for _, a := range v.Alarms {
 		s.Alarms = append(s.Alarms, f.alarm(v, a, u))
 	}
+	for _, a := range v.CaseAlarms {
+		s.Alarms = append(s.Alarms, f.caseAlarm(a))
+	}
+	slices.SortStableFunc(s.Alarms, func(a, b alarmView) int { return int(b.rank) - int(a.rank) })
 	s.Values, s.Condition, s.Abnormal = conditionOf(v, u)
 	if v.SetPoint != 0 {
 		s.SetPoint = u.Temperature(v.SetPoint)

@@ -11,6 +11,7 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
+	"soakwarden/controller/procedure"
 	"soakwarden/internal/loop"
 )
 
@@ -94,6 +95,10 @@ func (r Request) Parse(place controller.Place) (loop.ActRequest, error) {
 	}
 	act := actWords[i]
 	out.Act.Kind = act.kind
+	if m := procedure.MatterOf(plain(r.Cause)); m != procedure.NoMatter && act.ofCause {
+		out.About = m.String()
+		return out, nil
+	}
 	if err := r.parseRest(&out.Act, act.word, act.ofCause, act.withSpan); err != nil {
 		return none, err
 	}

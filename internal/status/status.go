@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/controller/procedure"
 	"soakwarden/internal/loop"
 )
 
@@ -40,6 +41,7 @@ type Station struct {
 	Reason    *string    `json:"reason"` // the cause that withholds heat
 	Attended  bool       `json:"attended"`
 	AnimalIn  bool       `json:"animal_in"`
+	Alone     *string    `json:"never_alone"`         // why it heats only while a person is present
 	Case      *Case      `json:"case"`                // that has the tub
 	Treatment *Treatment `json:"treatment,omitempty"` // of a chamber that has one
 	Probes    []Probe    `json:"probes"`
@@ -93,6 +95,8 @@ type Alarm struct {
 	State    string  `json:"state"`
 	Since    *string `json:"since"`
 	Severity string  `json:"severity"`
+	Priority *string `json:"priority"` // low or medium, of what is overdue in a case
+	Case     *string `json:"case"`     // whose alarm it is; null for the station's own
 	Latched  bool    `json:"latched"`
 	Advice   string  `json:"advice"`
 }
@@ -114,7 +118,7 @@ func Of(s *loop.Snapshot) Status {
 func stationOf(v *loop.StationView) Station {
 	s := Station{
 		Name: v.Name, Kind: KindWord(v.Kind), Stage: v.Stage,
-		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn,
+		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn, Alone: orNull(v.NeverAlone),
 		Probes: make([]Probe, 0, len(v.Probes)), Alarms: make([]Alarm, 0, len(v.Alarms)),
 	}
 	if c := v.Case; c != nil {
@@ -154,7 +158,30 @@ func stationOf(v *loop.StationView) Station {
 			Severity: SeverityWord(a.Severity), Latched: a.Latched, Advice: a.Cause.At(v.Kind).Advice,
 		})
 	}
+	for _, a := range v.CaseAlarms {
+		s.Alarms = append(s.Alarms, Alarm{
+			Name: a.Name, State: a.State.String(), Since: moment(a.Since), Severity: SeverityWord(CaseSeverity(a)),
+			Priority: orNull(CasePriority(a)), Case: orNull(a.Case), Advice: a.Advice,
+		})
+	}
 	return s
+}
+
+// CasePriority is the priority of an alarm of a case in the words of ISA-18.2.
+func CasePriority(a loop.CaseAlarm) string {
+	if a.Medium {
+		return procedure.Medium.String()
+	}
+	return procedure.Low.String()
+}
+
+// CaseSeverity is the severity as which an alarm of a case is told: it takes no
+// heat away.
+func CaseSeverity(a loop.CaseAlarm) controller.Severity {
+	if a.Medium {
+		return controller.Warning
+	}
+	return controller.Note
 }
 
 // HasValue says whether a reading carries a temperature worth showing: a bad
@@ -163,17 +190,9 @@ func HasValue(r controller.Reading) bool {
 	return r.Quality == controller.Good || r.Quality == controller.Suspect
 }
 
-// Alarming says whether any alarm is active, or something in a case is overdue
-// past a low alarm.
+// Alarming says whether any alarm is active.
 func (s Status) Alarming() bool {
 	for _, st := range s.Stations {
-		if st.Case != nil {
-			for _, d := range st.Case.Due {
-				if d.Alarm == "medium" {
-					return true
-				}
-			}
-		}
 		for _, a := range st.Alarms {
 			if activeWord(a.State) {
 				return true

@@ -15,6 +15,7 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
+	"soakwarden/controller/procedure"
 	"soakwarden/internal/loop"
 )
 
@@ -38,6 +39,11 @@ func bench() *loop.Snapshot {
 			Alarms: []loop.AlarmView{
 				{Cause: controller.OverCutoff, State: alarm.Unacknowledged, Severity: controller.Trip, Latched: true, Since: wall.Add(-time.Minute)},
 				{Cause: controller.ProbeSilent, State: alarm.Returned, Severity: controller.HeatOff},
+			},
+			NeverAlone: "the configuration says attended_only",
+			CaseAlarms: []loop.CaseAlarm{
+				{Station: "north", Case: "north-1", Name: "round overdue", Advice: "Do the round.", State: alarm.Acknowledged, Since: wall.Add(-time.Hour)},
+				{Station: "north", Case: "north-2", Name: "look overdue", Advice: "Look.", State: alarm.Unacknowledged, Medium: true, Since: wall.Add(-time.Hour)},
 			},
 		}, {Name: "cabinet", Kind: controller.Chamber, HeatOn: true, Permitted: true}},
 	}
@@ -94,6 +100,25 @@ func TestOnlyActiveAlarmsAreBadNews(t *testing.T) {
 	}
 	if !(Status{Stations: []Station{{Alarms: []Alarm{{State: "a word of a later version"}}}}}).Alarming() {
 		t.Error("a state without a known word counts as quiet")
+	}
+}
+
+// An alarm of a case is acknowledged by its name like any other, and nothing
+// else can be done to it than what it asks for.
+func TestAlarmsOfCasesAreReadBack(t *testing.T) {
+	for _, words := range []string{"round overdue", "Round-overdue", "water_change_overdue"} {
+		r, err := Request{Station: "north", Act: "acknowledge", Cause: words, Who: "a sitter"}.Parse(controller.Page)
+		if err != nil || plain(r.About) != plain(words) || r.Act.Kind != controller.Acknowledge || r.Act.Cause != controller.NoCause {
+			t.Errorf("%q: %+v, %v", words, r, err)
+		}
+	}
+	if _, err := (Request{Station: "north", Act: "present", Cause: "round overdue"}).Parse(controller.Page); err == nil {
+		t.Error("present takes a cause")
+	}
+	for _, m := range procedure.Matters() {
+		if c, err := ParseCause(m.String()); err == nil {
+			t.Errorf("%s is a cause of the station, too: %d", m, c)
+		}
 	}
 }
 

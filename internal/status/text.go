@@ -17,7 +17,11 @@ func Write(w io.Writer, s Status, u Units) error {
 			if a.Since != nil {
 				since = *a.Since
 			}
-			if _, err := fmt.Fprintf(w, "%s: %s\n  %s (%s, %s, since %s)\n", st.Name, a.Advice, a.Name, a.Severity, a.State, since); err != nil {
+			name, rank := a.Name, a.Severity
+			if a.Priority != nil && a.Case != nil {
+				name, rank = a.Name+" in case "+*a.Case, *a.Priority+" alarm"
+			}
+			if _, err := fmt.Fprintf(w, "%s: %s\n  %s (%s, %s, since %s)\n", st.Name, a.Advice, name, rank, a.State, since); err != nil {
 				return err
 			}
 		}
@@ -27,11 +31,6 @@ func Write(w io.Writer, s Status, u Units) error {
 		fmt.Fprintf(t, "%s\t%s\t%s\n", st.Name, st.Kind, strings.Join(stationWords(st, u), ", "))
 		if c := st.Case; c != nil {
 			fmt.Fprintf(t, "  case\t%s\t%s: next %s\n", c.Number, c.Animal, c.Next)
-			for _, d := range c.Due {
-				if d.Alarm != "" {
-					fmt.Fprintf(t, "  OVERDUE\t%s alarm\t%s\n", d.Alarm, d.What)
-				}
-			}
 		}
 		if c := st.Treatment; c != nil {
 			fmt.Fprintf(t, "  treatment\t%s\t%s, %s: waits for %s\n", c.Number, c.Schedule, c.Result, c.WaitsFor)
@@ -89,6 +88,9 @@ func stationWords(st Station, u Units) []string {
 	}
 	if st.Attended {
 		words = append(words, "attended")
+	}
+	if st.Alone != nil {
+		words = append(words, "never alone ("+*st.Alone+")")
 	}
 	if st.AnimalIn {
 		words = append(words, "animal in")
