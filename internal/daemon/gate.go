@@ -2,9 +2,14 @@ package daemon
 
 import (
 	"errors"
+	"fmt"
+	"slices"
 	"sync"
+	"sync/atomic"
 
 	"periph.io/x/conn/v3/gpio"
+
+	"soakwarden/internal/relay"
 )
 
 // errShut is what closing a relay gets after an emergency.
@@ -12,35 +17,39 @@ var errShut = errors.New("the program is ending: no relay closes any more")
 
 // gate stands between the loop and its relays. Once shut, relays open but never
 // close again, whoever asks: a panic in one goroutine must not race with a tick
-// in another.
+// in another. Nothing that one line does keeps the gate from the others.
 type gate struct {
-	mu   sync.RWMutex
-	shut bool
+	shut atomic.Bool
+	mu   sync.Mutex // of pins
 	pins []*gated
 }
 
+// gated is one line behind the gate. One write at a time goes to it, so that
+// none that was let through before the gate was shut ends after its opening.
 type gated struct {
 	gpio.PinOut
+	name string
 	gate *gate
+	turn chan struct{} // holds one while a write is under way
 }
 
-// guard puts a pin behind the gate.
-func (g *gate) guard(p gpio.PinOut) gpio.PinOut {
+// guard puts the pin of the relay or output with this name behind the gate.
+func (g *gate) guard(name string, p gpio.PinOut) gpio.PinOut {
 	if p == nil {
 		return nil
 	}
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	pin := &gated{p, g}
+	pin := &gated{PinOut: p, name: name, gate: g, turn: make(chan struct{}, 1)}
 	g.pins = append(g.pins, pin)
 	return pin
 }
 
 // Out passes an opening at all times and a closing while the gate is open.
 func (p *gated) Out(l gpio.Level) error {
-	p.gate.mu.RLock()
-	defer p.gate.mu.RUnlock()
-	if l == gpio.High && p.gate.shut {
+	p.turn <- struct{}{}
+	defer func() { <-p.turn }()
+	if l == gpio.High && p.gate.shut.Load() {
 		return errShut
 	}
 	return p.PinOut.Out(l)
@@ -49,15 +58,17 @@ func (p *gated) Out(l gpio.Level) error {
 // Halt opens the relay.
 func (p *gated) Halt() error { return p.Out(gpio.Low) }
 
-// drop shuts the gate and opens every relay. It never stops at a failure.
+// drop shuts the gate and opens every relay. A line that fails, panics or hangs
+// in the kernel is an error and keeps no other from being opened.
 func (g *gate) drop() []error {
+	g.shut.Store(true)
 	g.mu.Lock()
-	defer g.mu.Unlock()
-	g.shut = true
+	pins := slices.Clone(g.pins)
+	g.mu.Unlock()
 	var errs []error
-	for _, p := range g.pins {
-		if err := p.PinOut.Out(gpio.Low); err != nil {
-			errs = append(errs, err)
+	for i, err := range relay.Each(len(pins), func(i int) error { return pins[i].Out(gpio.Low) }) {
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", pins[i].name, err))
 		}
 	}
 	return errs

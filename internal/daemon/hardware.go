@@ -90,7 +90,7 @@ func (d *Daemon) openBench() error {
 		return err
 	}
 	for i, pin := range d.bench.Pins {
-		d.bench.Pins[i] = d.gate.guard(pin)
+		d.bench.Pins[i] = d.gate.guard("relay "+d.cfg.Relays[i].Name, pin)
 	}
 	output := func(name string) gpio.PinOut {
 		if name == "" || d.bench.Output == nil {
@@ -99,14 +99,14 @@ func (d *Daemon) openBench() error {
 		return d.bench.Output(name)
 	}
 	if pin := output(d.cfg.Heartbeat.Output); pin != nil {
-		d.beat = &beat{pin: d.gate.guard(pin)}
+		d.beat = &beat{pin: d.gate.guard("heartbeat output", pin)}
 		d.down.add("heartbeat output", d.beat.rest)
 	}
 	if pin := output(d.cfg.Notify.Lamp); pin != nil {
-		d.lamp.pin = d.gate.guard(pin)
+		d.lamp.pin = d.gate.guard("lamp", pin)
 	}
 	if pin := output(d.cfg.Notify.Buzzer); pin != nil {
-		both := &shared{PinOut: d.gate.guard(pin)}
+		both := &shared{PinOut: d.gate.guard("buzzer", pin)}
 		d.buzzer.pin = side{both, 1}
 		d.buzzerOfLoop = side{both, 0}
 	}

@@ -108,7 +108,7 @@ func (p *pin) last() gpio.Level {
 func TestGate(t *testing.T) {
 	var g gate
 	good, bad := &pin{}, &pin{}
-	a, b := g.guard(good), g.guard(bad)
+	a, b := g.guard("good", good), g.guard("bad", bad)
 	if err := errors.Join(a.Out(gpio.High), b.Out(gpio.High)); err != nil {
 		t.Fatal(err)
 	}
@@ -126,7 +126,7 @@ func TestGate(t *testing.T) {
 			}
 		}
 	})
-	if errs := g.drop(); len(errs) != 1 {
+	if errs := g.drop(); len(errs) != 1 || errs[0].Error() != "bad: stuck" {
 		t.Errorf("errors: %v", errs)
 	}
 	for range 1000 {

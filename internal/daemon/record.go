@@ -59,7 +59,7 @@ func (d *Daemon) openJournal() error {
 			d.proven = true
 		}
 	}
-	d.down.add("journal", d.closeJournal)
+	d.down.addSlow("journal", journalAtMost, d.closeJournal)
 	d.record.Config(d.cfg.Name, d.o.Text)
 	return nil
 }

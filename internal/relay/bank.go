@@ -3,6 +3,7 @@ package relay
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 )
 
@@ -23,23 +24,37 @@ func NewBank(sys System, memory *Memory) *Bank {
 }
 
 // RememberedOff drives every remembered line off and holds it. The errors are
-// those of single lines; the others were driven all the same.
+// those of single lines; the others were driven all the same, also when one of
+// them hangs in the kernel.
 func (b *Bank) RememberedOff() []error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
+	lines := b.memory.entries()
 	var errs []error
-	for _, l := range b.memory.entries() {
-		if b.has(l.spec()) != nil {
-			continue
+	for i, err := range Each(len(lines), func(i int) error { return b.rememberedOff(lines[i]) }) {
+		if errors.Is(err, ErrNoAnswer) {
+			err = fmt.Errorf("relay %s: %w", lines[i].spec(), err)
 		}
-		r, err := b.sys.openRemembered(l)
 		if err != nil {
 			errs = append(errs, err)
-			continue
 		}
-		b.held = append(b.held, r)
 	}
 	return errs
+}
+
+func (b *Bank) rememberedOff(l remembered) error {
+	b.mu.Lock()
+	held := slices.Clone(b.held)
+	b.mu.Unlock()
+	if b.sys.among(held, l.spec()) != nil {
+		return nil
+	}
+	r, err := b.sys.openRemembered(l)
+	if err != nil {
+		return err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.held = append(b.held, r)
+	return nil
 }
 
 // openRemembered finds a line by its name, or by the chip and number it had
@@ -78,7 +93,7 @@ func (b *Bank) Open(spec Spec) (*Relay, error) {
 		l.Label, l.Offset = at.label, at.offset
 	}
 	forgotten := b.memory.remember(l)
-	if old := b.has(spec); old != nil {
+	if old := b.sys.among(b.held, spec); old != nil {
 		if old.spec.ActiveLow == spec.ActiveLow {
 			old.spec.Name = spec.Name
 			if forgotten != nil {
@@ -103,10 +118,10 @@ func (b *Bank) Open(spec Spec) (*Relay, error) {
 	return r, nil
 }
 
-// has finds the held relay at the same physical place. Two names of one line
-// are one place.
-func (b *Bank) has(spec Spec) *Relay {
-	for _, r := range b.held {
+// among finds the relay at the same physical place. Two names of one line are
+// one place.
+func (s System) among(held []*Relay, spec Spec) *Relay {
+	for _, r := range held {
 		if r.spec.Place() == spec.Place() {
 			return r
 		}
@@ -114,11 +129,11 @@ func (b *Bank) has(spec Spec) *Relay {
 	if spec.Pin == "" {
 		return nil
 	}
-	at, err := b.sys.find(spec.Pin)
+	at, err := s.find(spec.Pin)
 	if err != nil {
 		return nil
 	}
-	for _, r := range b.held {
+	for _, r := range held {
 		if r.spec.Pin != "" && r.at.chip == at.chip && r.at.offset == at.offset {
 			return r
 		}
@@ -135,27 +150,21 @@ func (b *Bank) drop(gone *Relay) {
 	}
 }
 
-// AllOff opens every relay that is held. It never stops at the first failure.
-func (b *Bank) AllOff() []error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	var errs []error
-	for _, r := range b.held {
-		if err := r.Halt(); err != nil {
-			errs = append(errs, err)
-		}
-	}
-	return errs
-}
-
-// Close opens every relay and gives the lines back.
+// Close opens every relay and gives the lines back, whatever one of them does.
 func (b *Bank) Close() error {
-	errs := b.AllOff()
 	b.mu.Lock()
-	defer b.mu.Unlock()
-	for _, r := range b.held {
-		errs = append(errs, r.c.close())
-	}
+	held := b.held
 	b.held = nil
-	return errors.Join(errs...)
+	b.mu.Unlock()
+	// All are opened before the first is given back.
+	opened := Each(len(held), func(i int) error { return held[i].Halt() })
+	closed := Each(len(held), func(i int) error { return held[i].c.close() })
+	var all []error
+	for i, err := range append(opened, closed...) {
+		if errors.Is(err, ErrNoAnswer) {
+			err = fmt.Errorf("relay %s: %w", held[i%len(held)].spec, err)
+		}
+		all = append(all, err)
+	}
+	return errors.Join(all...)
 }

@@ -1,5 +1,10 @@
 package relay
 
+import (
+	"errors"
+	"fmt"
+)
+
 // Outcome is what became of one line in AllOff.
 type Outcome struct {
 	Spec       Spec
@@ -31,7 +36,8 @@ func Union(remembered, configured []Spec) []Outcome {
 }
 
 // AllOff drives every remembered and configured line off and gives the lines
-// back. It tries each line whatever happened to the others. memory may be nil.
+// back. It tries each line whatever the others do: one that hangs is left behind
+// after 2 s. memory may be nil.
 func (s System) AllOff(memory *Memory, configured []Spec) []Outcome {
 	var lines []remembered
 	var known []Spec
@@ -39,8 +45,11 @@ func (s System) AllOff(memory *Memory, configured []Spec) []Outcome {
 		lines, known = memory.entries(), memory.Lines()
 	}
 	all := Union(known, configured)
-	for i := range all {
-		all[i].Err = s.off(all[i], lines)
+	for i, err := range Each(len(all), func(i int) error { return s.off(all[i], lines) }) {
+		if errors.Is(err, ErrNoAnswer) {
+			err = fmt.Errorf("relay %s: %w", all[i].Spec, err)
+		}
+		all[i].Err = err
 	}
 	return all
 }
