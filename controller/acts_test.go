@@ -65,7 +65,7 @@ func TestResetIsRefused(t *testing.T) {
 	r.steps(2)
 	good := r.in.Readings
 	r.in.Readings = nil
-	r.s.probes[0].doubt, r.s.probes[1].doubt = true, true
+	r.s.probes[0].doubt, r.s.probes[1].doubt, r.s.doubts = true, true, true
 	r.s.water.count = 0
 	r.want("blind", Act{Kind: Reset, Cause: OverCutoff, Place: Board, Seen: seenAll}, CausePersists)
 	r.in.Readings = good

@@ -91,25 +91,25 @@ func (s *Station) airs(in *Input, c *Command) {
 // put writes the command into the Output, with what changed by it.
 func (s *Station) put(c Command, permitted bool, reason Cause) {
 	r := &s.run
-	had, has := s.command.Heat(s.set.HasSeries), c.Heat(s.set.HasSeries)
+	had, has, governing := s.command.Heat(s.set.HasSeries), c.Heat(s.set.HasSeries), s.governing()
 	if c.Pad != s.command.Pad {
 		r.since = 0
 	}
 	if has != had {
 		if has && !r.heated {
-			s.event(Event{Kind: FirstHeat, On: true, Probe: int8(s.governing())})
+			s.event(Event{Kind: FirstHeat, On: true, Probe: int8(governing)})
 			r.heated = true
 		}
-		s.event(Event{Kind: HeatSwitched, On: has, Probe: int8(s.governing())})
+		s.event(Event{Kind: HeatSwitched, On: has, Probe: int8(governing)})
 	}
 	if c.Series != s.command.Series {
 		s.event(Event{Kind: SeriesSwitched, On: c.Series, Probe: -1})
 	}
 	s.command = c
-	s.out = Output{
-		Command: c, OpenShared: s.openShared(), Permitted: permitted, Reason: reason,
-		Effective: r.effective, Governing: s.governing(), Events: s.events,
-	}
+	// Field by field: a whole record would be built and then copied.
+	o := &s.out
+	o.Command, o.OpenShared, o.Permitted, o.Reason = c, s.openShared(), permitted, reason
+	o.Effective, o.Governing, o.Events = r.effective, governing, s.events
 }
 
 // openShared says whether the series relay must be open even for others.

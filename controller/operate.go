@@ -15,7 +15,9 @@ type operating struct {
 	warm      bool          // heat flowed so lately that part of it is still on its way
 	open      time.Duration // for which every relay has been commanded open
 	effective physic.Temperature
-	anchored  bool // effective stands at the measured water or above
+	celsius   float64            // °C, the effective set point told, which
+	told      physic.Temperature // was this
+	anchored  bool               // effective stands at the measured water or above
 	inBand    time.Duration
 	outOfBand time.Duration
 	proved    bool // the series relay was proven since the start
@@ -34,11 +36,12 @@ const (
 	fanRunsOn  = 10 * time.Minute
 )
 
+// effectiveCelsius is the effective set point, 0 before there is one.
 func (r *operating) effectiveCelsius() float64 {
-	if r.effective == 0 {
-		return 0
+	if r.effective != r.told {
+		r.told, r.celsius = r.effective, inCelsius(r.effective)
 	}
-	return inCelsius(r.effective)
+	return r.celsius
 }
 
 // operate says what the operating control would like.
@@ -81,7 +84,7 @@ func (s *Station) ramp() {
 		r.effective, r.anchored = water, true
 		return
 	}
-	r.effective += physic.Temperature(over(s.set.RampPerHour, s.dt))
+	r.effective += s.lift
 	// Water that stayed behind (a pad without power, a lid off) is not
 	// overtaken: it is warmed again at the same pace.
 	r.effective = min(max(r.effective, water), sp, s.water.hottest+physic.Temperature(rampLead))

@@ -6,7 +6,7 @@ import (
 
 // lookAtProbes judges the probes themselves.
 func (s *Station) lookAtProbes() {
-	for i := range s.probes {
+	for i := 0; i < len(s.probes) && !s.ready; i++ {
 		p := &s.probes[i]
 		if p.good || s.set.Probes[i].Role == RoleRoom {
 			continue

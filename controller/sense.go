@@ -27,6 +27,9 @@ type sense struct {
 	fresh bool          // and its conversion is another than the Step before
 	odd   bool          // not good, and not for silence
 	doubt bool          // jumped, frozen or the cooler of two that differ
+
+	grew   time.Duration      // an age of last, and
+	growth physic.Temperature // what the heat may have added since
 }
 
 // believable says whether the probe's last reading still counts.
@@ -68,32 +71,37 @@ func (s *Station) sense(in *Input) {
 			ready = false
 		}
 	}
+	s.ready = ready
 	if s.set.Kind == Tub {
 		s.mix()
 	}
-	s.agree(ready)
+	if !s.begin {
+		s.agree()
+	}
 }
 
 // take judges one reading. Out of order, from the future, or past what a probe
 // can measure, it is not a reading, whatever its quality claims.
 func (p *sense) take(r *Reading, now, start time.Duration) {
-	inRange := r.Value >= readingLow && r.Value <= readingHigh
-	inTime := r.At <= now && (!p.known || r.At >= p.last.At)
-	p.good, p.fresh, p.odd = false, false, false
-	switch {
-	case r.Quality == Good && inRange && inTime:
-		p.good = now-r.At <= staleAfter
-		if p.fresh = !p.known || r.At != p.last.At; p.fresh {
+	good, fresh, odd := false, false, false
+	switch r.Quality {
+	case Good:
+		inRange := r.Value >= readingLow && r.Value <= readingHigh
+		odd = !inRange
+		if !inRange || r.At > now || p.known && r.At < p.last.At {
+			break
+		}
+		good = now-r.At <= staleAfter
+		if fresh = !p.known || r.At != p.last.At; fresh {
 			p.last, p.known = *r, true
 			p.warm = inCelsius(r.Value)
 		}
-	case r.Quality == Good:
-		p.odd = !inRange
-	case r.Quality == Suspect:
-		p.odd = true
-	case r.Quality == Bad:
-		p.odd = !silences(r.Flaw)
+	case Suspect:
+		odd = true
+	case Bad:
+		odd = !silences(r.Flaw)
 	}
+	p.good, p.fresh, p.odd = good, fresh, odd
 	p.age = now - start
 	if p.known {
 		p.age = now - p.last.At
@@ -146,7 +154,10 @@ func (s *Station) heed(i int) {
 		w.hottest, w.hot = v, i
 	}
 	if s.run.warm {
-		v += physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
+		if p.grew != p.age {
+			p.grew, p.growth = p.age, physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
+		}
+		v += p.growth
 	}
 	w.worst = max(w.worst, v)
 }
@@ -165,16 +176,13 @@ func (s *Station) smooth() {
 		w.slow, w.smooths = w.mean, true
 		return
 	}
-	part := min(1, s.dt.Seconds()/smoothTime)
-	w.slow += float64((w.mean - w.slow) * part)
+	w.slow += float64((w.mean - w.slow) * s.share)
 }
 
 // agree waits, once after a start, until every required probe answers and the
 // in-water probes tell the same story within what their calibration allows.
-func (s *Station) agree(ready bool) {
-	if s.begin {
-		return
-	}
+func (s *Station) agree() {
+	ready := s.ready
 	c, g := s.place[observer.Control], s.place[observer.Guard]
 	if ready && s.set.Kind == Tub && g >= 0 {
 		allowed := max(agreeLeast, s.set.Probes[c].Uncertainty+s.set.Probes[g].Uncertainty)

@@ -99,10 +99,12 @@ type Station struct {
 	told    [causeCount]alarm.State
 
 	blind   time.Duration // without a believable in-water probe
+	ready   bool          // every required probe is good in this Step
 	begin   bool          // required probes have agreed since the start
 	agreed  time.Duration
 	unalike time.Duration
 	changed bool // the water was changed, told to the observer in this Step
+	doubts  bool // some probe is disbelieved
 	tandem  bool // the series relay follows the pad relay at every off
 	waits   Wait
 	readyAt time.Duration
@@ -118,6 +120,10 @@ type clock struct {
 	now   time.Duration
 	dt    time.Duration // since the Step before
 	grace time.Duration // dt, as far as somebody looked
+
+	// What follows from dt, which is nearly always what it was.
+	share float64            // of the way to the mean that smoothing goes
+	lift  physic.Temperature // that the effective set point may rise
 }
 
 // lookMost is how much of a gap between two Steps counts as a condition that
@@ -145,9 +151,12 @@ func (s *Station) tick(now time.Duration) {
 		s.begun, s.start, s.now = true, now, now
 	}
 	must(now >= s.now, "the clock ran backward")
-	s.dt = now - s.now
+	if dt := now - s.now; dt != s.dt {
+		s.dt, s.grace = dt, min(dt, lookMost)
+		s.share = min(1, dt.Seconds()/smoothTime)
+		s.lift = physic.Temperature(over(s.set.RampPerHour, dt))
+	}
 	s.now = now
-	s.grace = min(s.dt, lookMost)
 }
 
 // must holds an invariant in production. The caller opens every relay when it

@@ -71,6 +71,10 @@ func (s *Station) isOut(k observer.Place) bool {
 // disbelieve marks the probes that no longer count, and mixes anew when one
 // was marked or came back.
 func (s *Station) disbelieve() {
+	f := &s.look.facts
+	if f.Jumped == observer.None && f.Frozen == observer.None && !f.Differ && !s.doubts {
+		return
+	}
 	cooler := observer.None
 	if c, g := s.place[observer.Control], s.place[observer.Guard]; s.look.facts.Differ && g >= 0 {
 		cooler = observer.Control
@@ -79,6 +83,7 @@ func (s *Station) disbelieve() {
 		}
 	}
 	again := false
+	s.doubts = false
 	for k, i := range s.place {
 		if i < 0 {
 			continue
@@ -86,6 +91,7 @@ func (s *Station) disbelieve() {
 		doubt := s.isOut(observer.Place(k)) || observer.Place(k) == cooler
 		again = again || doubt != s.probes[i].doubt
 		s.probes[i].doubt = doubt
+		s.doubts = s.doubts || doubt
 	}
 	if again {
 		s.mix()
