@@ -17,7 +17,7 @@ func TestHeaterOfAChamber(t *testing.T) {
 	}
 	t.Run("no rise", func(t *testing.T) {
 		r := newReady(t, chamberSettings(), at(40))
-		minutes(r, 10, 0.04)
+		minutes(r, 9, 0.04)
 		if r.s.Cause(NoRise).Acting {
 			t.Error("before its time")
 		}

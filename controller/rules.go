@@ -118,8 +118,8 @@ var rules = [CauseCount]Rule{
 	},
 	NoRise: {
 		Name: "no rise", LooksAt: "heat commanded on and no answer: pad, relay, lid or probe; latched on the floor's proof",
-		Delay: time.Minute, ClearAfter: 15 * time.Minute,
-		Severity: Warning, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenPad, Deferrable: true,
+		ClearAfter: 15 * time.Minute,
+		Severity:   Warning, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenPad, Deferrable: true,
 		Advice: "Look at pad, plug, lid and probe.",
 	},
 	HeatFromOutside: {

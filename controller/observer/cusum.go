@@ -25,11 +25,12 @@ type signature struct {
 	Cusum                 // Slack 0: the increment carries its own
 	pad   [2]float64      // pad states under the hypothesis
 	diff  [states]float64 // true state minus estimate, if the hypothesis holds
+	known float64         // how well the size of the transient is known: 1 over its variance, in units of the signature
 }
 
 // restart begins the hypothesis anew: from now on, and not before.
 func (s *signature) restart(pad [2]float64) {
-	s.Sum, s.pad, s.diff = 0, pad, [states]float64{}
+	s.Sum, s.pad, s.diff, s.known = 0, pad, [states]float64{}, 0
 }
 
 // part is the share of the learned gain that a hypothesis must show. Gains are
@@ -47,10 +48,21 @@ func (s *signature) add(f *filter, mean, hyp [2]float64) {
 		float64(float64(part*h)*push)
 	s.diff[iT] = t
 	s.Add((float64(t*f.nu) - float64(float64(t*t)/2)) / f.s)
+	s.known += float64(t*t) / f.s
 	for i := range states {
 		s.diff[i] -= float64(f.gain[i] * t)
 	}
 	if s.Sum == 0 {
 		s.restart(f.pad)
 	}
+}
+
+// size is how large the transient is that the evidence was gathered from, in
+// gains: 1 when all of the pad's heat is missing or too much. With x the sum of
+// t·ν/S, Sum is x − known/2, and x/known is the most likely factor.
+func (s *signature) size() float64 {
+	if !(s.known > 0) {
+		return part // none yet: nothing speaks against the signature's own
+	}
+	return part * (s.Sum + s.known/2) / s.known
 }

@@ -141,3 +141,61 @@ func TestSignatureGathersWhatTheoryGives(t *testing.T) {
 		}
 	}
 }
+
+// The most likely factor of a known signal in white noise is Σtν/S over Σt²/S,
+// with variance 1/(Σt²/S) (the matched filter; Kay 1998, "Detection Theory",
+// from memory). Heat that is missing once or twice over must be told apart.
+func TestSignatureKnowsItsSize(t *testing.T) {
+	for _, times := range []float64{1, 2} {
+		r := chance{11}
+		var sum, squares float64
+		const runs = 300
+		for range runs {
+			var f filter
+			f.noise = 0.003
+			f.prior(0.0006, 120)
+			f.length(10)
+			f.begin(29)
+			water, pad := 29.0, [2]float64{}
+			var s signature
+			for k := range 160 {
+				p := f.lags(&f.pad, 1)
+				real := p
+				if k < 100 {
+					pad = f.pad
+				} else {
+					real = f.lags(&pad, 0)
+				}
+				for i, g := range f.x[iG1:] {
+					water += 10 * g * (p[i] + times*(real[i]-p[i]))
+				}
+				f.predict(p)
+				f.weigh(water+math.Sqrt(f.noise)*r.gauss(), false)
+				if k == 100 {
+					s.restart(f.pad)
+					s.Sum = 1e6 // so that add does not restart it
+				}
+				if k >= 100 {
+					hyp := f.lags(&s.pad, 0)
+					s.add(&f, p, hyp)
+				}
+				f.correct()
+			}
+			s.Sum -= 1e6
+			v := s.size()
+			sum += v
+			squares += v * v
+		}
+		mean := sum / runs
+		if math.Abs(mean-times) > 0.15*times {
+			t.Errorf("heat missing %v times over: size %.2f", times, mean)
+		}
+		if sd := math.Sqrt(squares/runs - mean*mean); sd > 0.4 {
+			t.Errorf("heat missing %v times over: spread %.2f", times, sd)
+		}
+	}
+	var none signature
+	if none.size() != part {
+		t.Error("without evidence the size is not the signature's own")
+	}
+}

@@ -12,8 +12,8 @@ run 3h
       10m4s  series relay on
       15m9s  heat off
       15m9s  series relay off
-     16m10s  raised "no rise", 25.94 C
-     16m10s  alarm "no rise": normal -> unacknowledged, 25.94 C
+     15m11s  raised "no rise", 25.94 C
+     15m11s  alarm "no rise": normal -> unacknowledged, 25.94 C
      37m51s  heat on
      37m51s  series relay on
      42m56s  heat off

@@ -36,10 +36,10 @@ run 5h
 fault pad dead
 run 4h
     5h6m31s  heat off
+   5h10m11s  raised "no rise", 29.38 C
+   5h10m11s  alarm "no rise": normal -> unacknowledged, 29.38 C
    5h10m41s  heat on
    5h10m41s  series relay on
-   5h11m10s  raised "no rise", 29.38 C
-   5h11m10s  alarm "no rise": normal -> unacknowledged, 29.38 C
    5h12m21s  heat off
    5h17m41s  heat on
    5h17m41s  series relay on

@@ -31,9 +31,9 @@ act reset no water board seen
 until proven 2h
      18m55s  heat on
      18m55s  series relay on
+     22m51s  raised "no rise", 24.88 C
+     22m51s  alarm "no rise": normal -> unacknowledged, 24.88 C
       23m1s  heat off
-     23m50s  raised "no rise", 24.94 C
-     23m50s  alarm "no rise": normal -> unacknowledged, 24.94 C
       27m0s  proof of "pairing" passed, 24.94 C
      34m35s  proof of "series relay" passed, 24.88 C
 show
