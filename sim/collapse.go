@@ -170,22 +170,29 @@ func invert(a *[nodes]state) {
 		for j := range rk {
 			rk[j] *= p
 		}
+		// Written out, because it is most of a refresh.
+		b0, b1, b2, b3, b4, b5, b6, b7, b8 := rk[0], rk[1], rk[2], rk[3], rk[4], rk[5], rk[6], rk[7], rk[8]
 		for i := range a {
-			if i == k {
-				continue
-			}
 			ri := &a[i]
 			f := ri[k]
-			if f == 0 {
+			if i == k || f == 0 {
 				continue
 			}
 			ri[k] = 0
-			ri.less(rk, f)
+			ri[0] -= float64(f * b0)
+			ri[1] -= float64(f * b1)
+			ri[2] -= float64(f * b2)
+			ri[3] -= float64(f * b3)
+			ri[4] -= float64(f * b4)
+			ri[5] -= float64(f * b5)
+			ri[6] -= float64(f * b6)
+			ri[7] -= float64(f * b7)
+			ri[8] -= float64(f * b8)
 		}
 	}
 }
 
-// less takes f·b from a. Written out, because it is most of a refresh.
+// less takes f·b from a.
 func (a *state) less(b *state, f float64) {
 	a[0] -= float64(f * b[0])
 	a[1] -= float64(f * b[1])
