@@ -86,7 +86,9 @@ func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
 
 // Step runs the tub for one second under d.
 func (t *Tub) Step(d Drive) {
-	d.Pad = min(max(d.Pad, 0), 1)
+	if !(d.Pad >= 0 && d.Pad <= 1) {
+		d.Pad = min(max(d.Pad, 0), 1)
+	}
 	// Pad, room and sun enter the step as they are; all else changes the
 	// coefficients.
 	if was := &t.drive; d.LidOff != was.LidOff || d.Draught != was.Draught || d.Stir != was.Stir ||
@@ -214,13 +216,7 @@ func (t *Tub) left() float64 { return max(0, t.mass-t.film-t.leak) }
 func (t *Tub) At(p Place) float64 {
 	switch p.Kind {
 	case InWater:
-		depth := t.Depth()
-		if !(p.Height <= depth) || depth <= 0 {
-			return t.t[air]
-		}
-		// Linear between the middles of the two halves, even beyond them.
-		share := min(max(2*p.Height/depth-0.5, 0), 1)
-		return t.t[lower] + float64(share*(t.t[upper]-t.t[lower]))
+		return t.InWater(p.Height)
 	case OnFloor:
 		return t.t[floor]
 	case UnderPet:
@@ -236,6 +232,24 @@ func (t *Tub) At(p Place) float64 {
 		return t.t[wall]
 	}
 	return t.drive.Room
+}
+
+// InWater returns the temperature at a height m over the floor, °C: of the air
+// under the lid when that is above the water line.
+func (t *Tub) InWater(height float64) float64 {
+	t.look()
+	if !(height <= t.depth) || t.depth <= 0 {
+		return t.t[air]
+	}
+	// Linear between the middles of the two halves, even beyond them.
+	share := 2*height/t.depth - 0.5
+	switch {
+	case share <= 0:
+		share = 0
+	case share > 1:
+		share = 1
+	}
+	return t.t[lower] + float64(share*(t.t[upper]-t.t[lower]))
 }
 
 // Balance returns the account of energy and water since the start.

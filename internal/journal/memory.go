@@ -38,6 +38,9 @@ func NewMemory(o Options) *Memory {
 
 // flush writes what the scribe has made. The lock is held.
 func (m *Memory) flush() {
+	if len(m.scribe.out) == 0 {
+		return
+	}
 	for i := range m.scribe.out {
 		e := &m.scribe.out[i].Entry
 		e.Seq = m.tree.Size() + 1

@@ -53,7 +53,7 @@ const stepAtLeast = 250 * time.Millisecond
 func (s *scribe) time(r *loop.Result) {
 	m := &s.moment
 	passed := r.Now - m.Now
-	off := r.Wall.Sub(m.Wall) - passed
+	off := time.Duration(r.Wall.UnixNano()-m.Wall.UnixNano()) - passed // Sub would look for overflow, too
 	jumped := s.ticked && (off.Abs() >= stepAtLeast || r.Trusted != m.Trusted)
 	should, trusted := m.Wall, m.Trusted
 	m.Now, m.Wall, m.Trusted = r.Now, r.Wall, r.Trusted

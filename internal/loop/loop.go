@@ -176,7 +176,7 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	}
 	for _, s := range l.stations {
 		l.sample(s, now)
-		l.look(s, health)
+		l.look(s, &health)
 		s.input.Health.OthersHeating = heating > 1 || heating == 1 && !s.heats()
 	}
 	l.pair(now)
@@ -228,23 +228,18 @@ func (s *slot) find(c *sensors.Cycle, p *ProbePlan) *sensors.Sample {
 }
 
 // look fills in contacts and health.
-func (l *Loop) look(s *station, h Health) {
+func (l *Loop) look(s *station, h *Health) {
 	in := &s.input
 	in.PadSeen, in.SeriesSeen = l.contact(s.plan.Pad), l.contact(s.plan.Series)
-	in.Health = controller.Health{
-		StoreProven:    h.StoreProven,
-		Unclean:        h.Unclean,
-		Restarts:       h.Restarts,
-		LateBy:         h.LateBy,
-		ClockStepped:   h.ClockStepped,
-		JournalFailing: h.JournalFailing,
-		CardNearlyFull: h.CardNearlyFull,
-		SupplyLow:      h.SupplyLow,
-		RelayUnwritten: s.unwritten,
-		SharedTrip:     l.sharedTrip(s),
-		DoorOpen:       s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactOpen,
-		AirflowSeen:    s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed,
-	}
+	// Field by field: a whole record would be built and then copied. Permit,
+	// CrossedWarming and OthersHeating follow in Tick.
+	to := &in.Health
+	to.StoreProven, to.Unclean, to.Restarts, to.LateBy = h.StoreProven, h.Unclean, h.Restarts, h.LateBy
+	to.ClockStepped, to.JournalFailing = h.ClockStepped, h.JournalFailing
+	to.CardNearlyFull, to.SupplyLow = h.CardNearlyFull, h.SupplyLow
+	to.RelayUnwritten, to.SharedTrip = s.unwritten, l.sharedTrip(s)
+	to.DoorOpen = s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactOpen
+	to.AirflowSeen = s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed
 }
 
 func (l *Loop) contact(relay int) controller.Contact {

@@ -67,7 +67,7 @@ func (k *Case) runPlain() (*result, error) {
 			for _, b := range buses {
 				b.RunCycle(now)
 			}
-			p.step(r, now, &board)
+			p.step(r, now, board)
 		}
 		r.watcher.step(now)
 	}

@@ -204,7 +204,7 @@ func (r *Run) Step() error {
 	r.bench.Step()
 	now := r.bench.Now()
 	board := r.bench.Board()
-	r.follow(now, &board)
+	r.follow(now, board)
 	r.keeper.Step(now)
 	r.treated.keep(now)
 	if r.loop == nil && board.Powered && now >= r.downUntil {
@@ -215,7 +215,7 @@ func (r *Run) Step() error {
 	if r.loop != nil && now < board.PausedUntil {
 		r.missed++
 	} else if r.loop != nil {
-		r.tick(now, &board)
+		r.tick(now, board)
 	}
 	if board.Powered {
 		for _, b := range r.buses {

@@ -136,8 +136,9 @@ func (b *Bench) Pins() []*Pin { return b.pins }
 // Buses are the 1-Wire buses, in the order of Wiring.Buses.
 func (b *Bench) Buses() []*OneWire { return b.buses }
 
-// Board says how the board and the program fare.
-func (b *Bench) Board() Board { return b.board }
+// Board says how the board and the program fare. It is the bench's own: read it,
+// and copy what must outlive the next Step.
+func (b *Bench) Board() *Board { return &b.board }
 
 // Room is the air of the room, °C.
 func (b *Bench) Room() float64 { return b.room }
@@ -275,6 +276,10 @@ func (b *Bench) closed(s *standing, view func(*Pin) bool) bool {
 func (b *Bench) feel() {
 	for i, s := range b.stations {
 		for k, t := range s.probes {
+			if p := &s.places[k]; s.tub != nil && s.crossed < 0 && p.Kind == sim.InWater {
+				t.Feel(s.tub.InWater(p.Height), second) // most of them
+				continue
+			}
 			t.Feel(b.at(i, k), second)
 		}
 	}

@@ -57,7 +57,8 @@ func (b *Bench) Active() []Fault {
 // and actual heat differed, or true and read temperature did, or the fault is
 // of a kind that acts from its beginning. ok is false before.
 func (b *Bench) FirstEffect() (at time.Duration, ok bool) {
-	for _, h := range b.faults {
+	for i := range b.faults {
+		h := &b.faults[i]
 		if h.effect >= 0 && (!ok || h.effect < at) {
 			at, ok = h.effect, true
 		}

@@ -58,7 +58,6 @@ type nuisance struct {
 	flicker span
 	change  span
 	next    time.Duration // nothing begins or goes on before
-	calm    bool          // around says so already
 }
 
 // around is what the nuisances do in one second.
@@ -88,12 +87,9 @@ func (s *nuisance) minutes(low, high float64) time.Duration {
 
 // step says what goes on in the second that ends at now.
 func (s *nuisance) step(now time.Duration, a *around) {
-	if s.calm && now < s.next {
-		return
-	}
 	*a = around{}
 	a.drive.Film = s.film
-	if s.calm = now < s.next; s.calm {
+	if now < s.next {
 		return
 	}
 	if s.running(&s.lid, now, func() time.Duration {
