@@ -299,11 +299,15 @@ func newTreatReleaseCommand() *cobra.Command {
 	var board boardFlags
 	var person personFlags
 	var l treat.Release
-	var after []string
+	var after, hand []string
 	cmd := &cobra.Command{
 		Use:   "release CHAMBER --who NAME",
 		Short: "Open a chamber at a safe temperature and print the record",
-		Args:  oneChamber,
+		Long: `Open a chamber at a safe temperature and print the record: every probe under
+30 °C after heating, above 15 °C after freezing. A probe that is dead is spoken
+for by --hand: unplug the heater, open the chamber with care, hold a thermometer
+to the probe's place, and write what it reads. The record says so.`,
+		Args: oneChamber,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if person.who == "" {
 				return errors.New("who releases it? write --who with a name")
@@ -316,6 +320,13 @@ func newTreatReleaseCommand() *cobra.Command {
 					return fmt.Errorf("--after %q: write the probe and its offset now, such as --after \"28-0316a2795cff=+0.15K,ice point\"", a)
 				}
 				l.After = append(l.After, treat.After{ROM: strings.TrimSpace(rom), Offset: strings.TrimSpace(offset), Method: strings.TrimSpace(method)})
+			}
+			for _, h := range hand {
+				rom, read, ok := strings.Cut(h, "=")
+				if !ok {
+					return fmt.Errorf("--hand %q: write the dead probe and what the thermometer reads, such as --hand \"28-0316a2795cff=24.5C\"", h)
+				}
+				l.Hand = append(l.Hand, treat.Hand{ROM: strings.TrimSpace(rom), Read: strings.TrimSpace(read)})
 			}
 			c, err := board.client()
 			if err != nil {
@@ -340,6 +351,7 @@ func newTreatReleaseCommand() *cobra.Command {
 	f.StringVar(&l.Reviewer, "reviewer", "", "who looked at the record")
 	f.StringVar(&l.Label, "label", "", "on the load")
 	f.StringVar(&l.Storage, "storage", "", "where the load is kept from now on")
+	f.StringArrayVar(&hand, "hand", nil, "a hand thermometer's reading at the place of a dead probe, \"ROM=TEMPERATURE\"; once for each")
 	f.StringArrayVar(&after, "after", nil, "a calibration after the treatment, \"ROM=OFFSET,METHOD\"; once for each probe")
 	return cmd
 }

@@ -74,6 +74,7 @@ type Daemon struct {
 	beat     *beat
 	lamp     signal
 	buzzer   signal
+	mute     bool // the buzzer could not be written in the last tick
 	orderly  bool // the stop was asked for
 	stuck    bool // a part still runs after Stop waited for it
 	ill      bool // a relay could not be written in the last tick

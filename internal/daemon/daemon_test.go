@@ -166,6 +166,27 @@ func TestUnwritableRelayStopsTheWatchdogs(t *testing.T) {
 	}
 }
 
+// A buzzer that cannot be written is told; a reboot by the watchdog would mend
+// nothing and take the heat from every animal.
+func TestMuteBuzzerFeedsTheWatchdogs(t *testing.T) {
+	t.Parallel()
+	dir := folder(t)
+	d := running(t, dir, func(o *Options) { o.Log = nil })
+	waitFor(t, "a tick", func() bool { return d.Latest() != nil })
+	if err := os.Remove(filepath.Join(dir, "buzzer")); err != nil {
+		t.Fatal(err)
+	}
+	last := d.Latest().Tick
+	waitFor(t, "two ticks", func() bool { return d.Latest().Tick >= last+2 })
+	fed := get(t, dir, "watchdog")
+	last = d.Latest().Tick
+	waitFor(t, "two more ticks", func() bool { return d.Latest().Tick >= last+2 })
+	if get(t, dir, "watchdog") == fed {
+		t.Error("the watchdog is not fed")
+	}
+	_ = d.Stop() // says that the buzzer is not off
+}
+
 func TestPanicDropsRelays(t *testing.T) {
 	t.Parallel()
 	dir := folder(t)

@@ -70,16 +70,23 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 		d.bench.Hear(r, d.loop)
 	}
 
-	ill := false
+	ill, mute := false, false
 	for i := range r.Relays {
 		if err := r.Relays[i].Err; err != nil {
+			if r.Relays[i].Tells {
+				// A reboot mends no buzzer and takes the heat from everybody.
+				if mute = true; !d.mute {
+					d.log.Error("the buzzer cannot be written: no treatment will heat", "output", r.Relays[i].Relay, "error", err)
+				}
+				continue
+			}
 			ill = true
 			if !d.ill {
 				d.log.Error("a relay cannot be written: heartbeat and watchdogs are not fed", "relay", r.Relays[i].Relay, "error", err)
 			}
 		}
 	}
-	d.ill = ill
+	d.ill, d.mute = ill, mute
 	receipt := d.keep(r, now)
 	snap := d.loop.Snapshot()
 	snap.Journal = journalView(record)

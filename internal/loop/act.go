@@ -53,13 +53,13 @@ func (l *Loop) write(on, series bool) {
 		}
 		err := l.plan.Relays[i].Pin.Out(gpio.Level(on))
 		if err != nil {
-			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err})
+			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
 			st.written = false
 			l.dropUsersOf(i)
 			continue
 		}
 		if st.on != on || !st.written {
-			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, nil})
+			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, nil, l.plan.Relays[i].Tells})
 			if on {
 				st.cycles++
 			}

@@ -29,6 +29,7 @@ type Looked struct {
 	Latched  bool // a cause is latched at this station
 	Reason   controller.Cause
 	Stopped  bool // out of service
+	Warned   bool // the buzzer that was asked for in the last tick took the order
 }
 
 // Drive is what a Driver wants. The zero value wants nothing.
@@ -60,11 +61,13 @@ type TreatmentView struct {
 
 // drive asks the chamber's driver what it wants in this tick.
 func (l *Loop) drive(s *station, now time.Duration, wall time.Time, trusted bool) {
+	warned := s.drive.Buzzer && s.plan.Buzzer != NoRelay && l.relays[s.plan.Buzzer].on && l.relays[s.plan.Buzzer].written
 	s.drive = Drive{}
 	if s.plan.Treat != nil {
 		look := Looked{
 			Now: now, Wall: wall, Trusted: trusted, Readings: s.input.Readings, Health: s.input.Health,
 			Last: s.output.Command, Reason: s.output.Reason, Stopped: s.core.View().OutOfService,
+			Warned: warned,
 		}
 		if c := s.output.Reason; c != controller.NoCause {
 			look.Latched = s.core.Cause(c).Latched

@@ -31,6 +31,9 @@ type RelayPlan struct {
 	Name string
 	Pin  gpio.PinOut
 	Seen Feedback // nil when there is none
+	// Tells says that it is a buzzer, which heats nothing: one that cannot be
+	// written is told, and endangers nobody who is warm.
+	Tells bool
 }
 
 // BusPlan is one bus of the bench.

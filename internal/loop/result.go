@@ -31,6 +31,7 @@ type RelayChange struct {
 	Relay string
 	On    bool
 	Err   error
+	Tells bool // RelayPlan.Tells
 }
 
 // ActRequest is a person's act on its way to a station.

@@ -58,7 +58,7 @@ func Build(cfg *config.Config, parts Parts) (loop.Plan, error) {
 	buzzer := loop.NoRelay
 	if parts.Buzzer != nil {
 		buzzer = len(p.Relays)
-		p.Relays = append(p.Relays, loop.RelayPlan{Name: cfg.Notify.Buzzer, Pin: parts.Buzzer})
+		p.Relays = append(p.Relays, loop.RelayPlan{Name: cfg.Notify.Buzzer, Pin: parts.Buzzer, Tells: true})
 	}
 	for i, b := range cfg.Buses {
 		p.Buses = append(p.Buses, loop.BusPlan{Name: b.Name, Bus: parts.Buses[i]})

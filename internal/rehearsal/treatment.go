@@ -10,6 +10,7 @@ import (
 	"soakwarden/internal/loop"
 	"soakwarden/internal/plan"
 	"soakwarden/internal/treat"
+	"soakwarden/sim/rig"
 )
 
 // Treatment is one treatment of a rehearsal, with what the model knows of it.
@@ -53,6 +54,7 @@ type treated struct {
 	run   *Run
 	desk  *treat.Desk // of the program that lives now
 	doors map[string]bool
+	bell  *rig.Pin // the buzzer
 	all   []*treating
 }
 
@@ -68,6 +70,13 @@ type treating struct {
 
 func newTreated(r *Run) *treated {
 	t := &treated{run: r, doors: map[string]bool{}}
+	if cfg := r.scenario.Config; cfg.Notify.Buzzer != "" {
+		for i := range cfg.Stations {
+			if cfg.Stations[i].Kind == controller.Chamber {
+				t.bell = rig.NewPin(cfg.Notify.Buzzer)
+			}
+		}
+	}
 	r.keeper.Treat = t.do
 	return t
 }
@@ -84,6 +93,9 @@ func (t *treated) open(parts *plan.Parts) error {
 		Code: func() string { return "1234" },
 	})
 	parts.Treat = t.desk.Driver
+	if t.bell != nil {
+		parts.Buzzer = t.bell
+	}
 	return nil
 }
 

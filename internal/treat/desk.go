@@ -65,11 +65,14 @@ type chamber struct {
 	values  []controller.Reading
 	savedAt time.Duration
 	aired   bool
+	asked   bool // for the buzzer, in the tick before
+	mute    bool // it was asked for and did not sound
 	door    bool
 	off     controller.Cause
 	dropped []bool
 	doubted []bool
 	read    []treatment.Reading
+	spoke   []time.Duration // on the treatment's clock, when each probe last gave a good reading
 }
 
 // key is where a chamber's treatment is kept in the store of states.
@@ -185,6 +188,7 @@ func (c *chamber) restore(data []byte) error {
 // prepare makes room for what is followed in each tick.
 func (c *chamber) prepare() {
 	n := len(c.st.Probes)
+	c.spoke = make([]time.Duration, n)
 	c.dropped, c.doubted, c.read = make([]bool, n), make([]bool, n), make([]treatment.Reading, n)
 }
 
@@ -235,6 +239,9 @@ func (d *Desk) Announce(o Order) (*Challenge, error) {
 	start, err := c.ready()
 	if err != nil {
 		return nil, err
+	}
+	if !s.Freeze && d.o.Config.Notify.Buzzer == "" {
+		return nil, fmt.Errorf("nothing would sound before %s heats: name an output as buzzer in the configuration ([notify] buzzer = ...)", c.st.Name)
 	}
 	p, err := sizing.PlanTreatment(c.st, s, start)
 	if err != nil {
@@ -368,7 +375,7 @@ func (d *Desk) Start(station, typed string) (number string, receipt journal.Rece
 	c.count++
 	c.job, c.judge = j, judge
 	c.base, c.from = c.looked.Now, 0
-	c.aired = false
+	c.aired, c.asked, c.mute = false, false, false
 	c.prepare()
 	d.o.Record.GapRule(station, j.Rules.LongestGap)
 	return j.Number, c.keep("started"), nil

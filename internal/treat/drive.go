@@ -53,6 +53,9 @@ func (c *chamber) Drive(l loop.Looked) loop.Drive {
 	j.Untrusted = j.Untrusted || !l.Trusted
 	for i, r := range c.values {
 		c.read[i] = treatment.Reading{At: c.from + r.At - c.base, Value: r.Value, Good: r.Quality == controller.Good}
+		if c.read[i].Good || first {
+			c.spoke[i] = j.At
+		}
 	}
 	c.notice()
 	j.plot(c.read)
@@ -87,16 +90,14 @@ func (c *chamber) resume() {
 	if !j.Rules.Schedule.Freeze || !known || gap > j.Rules.LongestGap {
 		c.judge.Interrupt(j.At)
 	}
-	// Who comes back to a chamber that stood dark must be warned again, and a
-	// warning that nobody sounded warned nobody.
-	switch j.Stage {
-	case Warning:
-		j.WarnedAt = j.At
-	case Coming, Holding:
+	// A chamber that stood dark was watched by nobody, not even for as long as it
+	// takes to open it; and a warning that nobody sounded warned nobody. A freezer
+	// freezes whatever the program does.
+	switch {
+	case j.Stage == Warning || j.Stage < Ending && !j.Rules.Schedule.Freeze:
+		j.Stage, j.WarnedAt = Warning, j.At
+	case j.Stage == Holding:
 		j.Stage = Coming
-		if !known || gap > warningLong {
-			j.Stage, j.WarnedAt = Warning, j.At
-		}
 	}
 	c.desk.o.Record.GapRule(c.st.Name, j.Rules.LongestGap)
 	c.keep("taken up again")
@@ -113,6 +114,12 @@ func (c *chamber) notice() {
 		c.door = open
 		if open {
 			j.deviate("the door was opened")
+			if !j.Rules.Schedule.Freeze {
+				// Something may have come in, alive or untreated.
+				c.judge.Interrupt(j.At)
+				j.Stage, j.WarnedAt = Warning, j.At
+				c.keep("warning anew: the door was opened")
+			}
 		}
 	}
 	if l.Reason != c.off {
@@ -154,17 +161,31 @@ func (c *chamber) stage(dt time.Duration) loop.Drive {
 	return loop.Drive{}
 }
 
-// warn sounds the buzzer and proves the air flow. An open door begins it anew.
+// warn sounds the buzzer and proves the air flow. An open door begins it anew,
+// and so does a buzzer that did not sound, where something will heat.
 func (c *chamber) warn() loop.Drive {
 	j, l := c.job, &c.looked
 	d := loop.Drive{Treatment: controller.Treatment{Running: true, Target: noHeat}, Buzzer: true}
+	if j.HeatFrom > 0 {
+		c.take() // warned anew, and what the probes say still counts
+	}
 	if c.st.DoorInput != "" && l.Health.DoorOpen {
-		j.WarnedAt = j.At
+		j.WarnedAt, c.asked = j.At, false
 		return loop.Drive{}
+	}
+	if mute := c.asked && !l.Warned; mute != c.mute {
+		c.mute = mute
+		if mute {
+			j.deviate("the buzzer could not be switched on")
+		}
+	}
+	if c.asked = true; !l.Warned && !j.Rules.Schedule.Freeze {
+		j.WarnedAt = j.At
 	}
 	c.aired = c.st.AirflowInput == "" || l.Last.Fan && l.Health.AirflowSeen
 	if j.At-j.WarnedAt >= warningLong && c.aired && l.Reason == controller.NoCause && !l.Stopped {
 		j.Stage = Coming
+		c.asked = false
 		if j.HeatFrom == 0 {
 			j.HeatFrom = j.At
 		}
@@ -192,14 +213,19 @@ func (c *chamber) air() physic.Temperature {
 	return any
 }
 
+// take shows the judge the readings.
+func (c *chamber) take() {
+	c.judge.Take(c.job.At, c.read)
+	c.job.Steps++
+	if c.unsound() {
+		c.judge.Interrupt(c.job.At)
+	}
+}
+
 // run shows the judge the readings and says what the air should have.
 func (c *chamber) run(dt time.Duration) loop.Drive {
 	j := c.job
-	c.judge.Take(j.At, c.read)
-	j.Steps++
-	if c.unsound() {
-		c.judge.Interrupt(j.At)
-	}
+	c.take()
 	_, together := c.judge.Together()
 	stage := Coming
 	if together {
@@ -271,16 +297,23 @@ func (c *chamber) hottest() (t physic.Temperature) {
 // opened. A probe that says nothing is not safe.
 func (c *chamber) safe() bool {
 	for _, r := range c.values {
-		switch {
-		case r.Quality != controller.Good:
-			return false
-		case c.job.Rules.Schedule.Freeze && r.Value <= safeCold:
-			return false
-		case !c.job.Rules.Schedule.Freeze && r.Value >= safeHot:
+		if !c.opens(r) {
 			return false
 		}
 	}
 	return true
+}
+
+// opens says whether one place is at a temperature at which the chamber may be
+// opened.
+func (c *chamber) opens(r controller.Reading) bool {
+	switch {
+	case r.Quality != controller.Good:
+		return false
+	case c.job.Rules.Schedule.Freeze:
+		return r.Value > safeCold
+	}
+	return r.Value < safeHot
 }
 
 // end ends the treatment: why it failed, or empty for the judge to say.

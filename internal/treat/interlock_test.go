@@ -152,6 +152,139 @@ func TestTenMinutesOfWarning(t *testing.T) {
 	}
 }
 
+// A buzzer that takes no order warns nobody: its ten minutes do not pass. In a
+// freezer nothing will heat, and they do.
+func TestMuteBuzzer(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.pass(9 * time.Minute)
+	w.mute = true
+	for range 60 * 12 {
+		if d := w.tick(); !d.Buzzer || d.Treatment.Target != noHeat {
+			t.Fatalf("after %s: %+v", w.now, d)
+		}
+	}
+	if v := w.view(); !strings.HasPrefix(v.Waits, "the buzzer, which cannot be switched on") {
+		t.Error(v.Waits)
+	}
+	if d := w.desk.Deviations("cabinet"); len(d) != 1 || !strings.Contains(d[0], "the buzzer could not be switched on") {
+		t.Errorf("%q", d)
+	}
+	w.mute = false
+	for began := w.now; w.now < began+warningLong; {
+		if d := w.tick(); d.Treatment.Target != noHeat {
+			t.Fatalf("%s after it sounded: %+v", w.now-began, d)
+		}
+	}
+	w.until("heating to the target", time.Minute)
+
+	w = newWorld(t, "cabinet")
+	w.cfg.Notify.Buzzer = ""
+	if _, err := w.desk.Announce(w.order("core-56-30min")); err == nil || !strings.Contains(err.Error(), "nothing would sound before cabinet heats: name an output as buzzer") {
+		t.Error(err)
+	}
+	w = newWorld(t, "freezer")
+	w.mute = true
+	w.start("freeze-18-14d")
+	w.until("cooling to the target", warningLong+time.Minute)
+}
+
+// Whoever opened the door may have put something in: heat comes back only after
+// another warning, and what was held before counts no more.
+func TestOpenedDoorWarnsAnew(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	w.start("core-56-30min")
+	w.until("holding", 8*time.Hour)
+	w.pass(10 * time.Minute)
+	w.look.Health.DoorOpen = true
+	w.tick()
+	if v := w.view(); v.Stage != "ten minutes of warning" || v.Together != 0 {
+		t.Errorf("%+v", v)
+	}
+	w.tick()
+	w.look.Health.DoorOpen = false
+	for began := w.now; w.now < began+warningLong-w.step; {
+		if d := w.tick(); !d.Buzzer || d.Treatment.Target != noHeat {
+			t.Fatalf("%s after the door: %+v", w.now-began, d)
+		}
+	}
+	w.until("holding", 4*time.Hour)
+	if gap := w.desk.chambers[0].judge.LargestGap(); gap > time.Minute {
+		t.Errorf("the judge was blind for %s", gap)
+	}
+	text := strings.Join(w.desk.Deviations("cabinet"), "\n")
+	if !strings.Contains(text, "the door was opened") || !strings.Contains(text, "the clock was restarted") {
+		t.Error(text)
+	}
+	// In a freezer the door is written down.
+	w = newWorld(t, "freezer")
+	w.st.DoorInput = "door"
+	w.start("freeze-18-14d")
+	w.pass(time.Hour)
+	w.look.Health.DoorOpen = true
+	w.tick()
+	if v := w.view(); v.Stage != "cooling to the target" || len(w.desk.Deviations("freezer")) != 1 {
+		t.Errorf("%+v", v)
+	}
+}
+
+// A dead probe keeps the chamber shut until a named person has opened it and
+// measured by hand; a probe that speaks is not overruled.
+func TestReleaseOfADeadProbe(t *testing.T) {
+	t.Parallel()
+	w := newWorld(t, "cabinet")
+	dead, alive := w.st.Probes[1].ROM, w.st.Probes[0].ROM
+	refused := func(words string, hand ...Hand) {
+		t.Helper()
+		_, _, err := w.desk.Release(Release{Station: "cabinet", Who: "Ada Example", Hand: hand})
+		if err == nil || !strings.Contains(err.Error(), words) {
+			t.Errorf("%v: %v, want %q", hand, err, words)
+		}
+	}
+	w.start("core-56-30min")
+	w.pass(2 * time.Hour)
+	refused("is under way", Hand{dead, "24C"})
+	if _, err := w.desk.Stop("cabinet", "Ada Example", ""); err != nil {
+		t.Fatal(err)
+	}
+	w.spoil = func(r []controller.Reading) { r[1].Quality = controller.Bad }
+	w.tick()
+	refused("spoke less than a minute ago", Hand{dead, "24C"})
+	w.pass(5 * time.Minute)
+	refused("is not safe to open", Hand{dead, "24C"}) // the others are hot
+	w.room = 19
+	w.pass(40 * time.Hour)
+	refused("unplug the heater, open the chamber with care, hold a thermometer to its place, and release with --hand " + dead + "=TEMPERATURE")
+	refused("probe "+alive+" speaks", Hand{dead, "24C"}, Hand{alive, "24C"})
+	refused("30.0 °C (86.0 °F) at "+dead, Hand{dead, "30C"})
+	refused("has no unit", Hand{dead, "24"})
+	refused("is no reading of a chamber", Hand{dead, "-80C"})
+	refused("is named twice", Hand{dead, "24C"}, Hand{strings.ToUpper(dead), "25C"})
+	refused("has no probe \"28-1\"", Hand{"28-1", "24C"})
+	w.spoil = func(r []controller.Reading) { r[1].Quality, r[2].Quality = controller.Bad, controller.Bad }
+	w.pass(2 * time.Minute)
+	refused(w.st.Probes[2].ROM+" gives no reading either", Hand{dead, "24C"})
+	w.spoil = func(r []controller.Reading) { r[1].Quality = controller.Bad }
+	w.tick()
+	if v := w.view(); !strings.Contains(v.Waits, "--hand "+dead) {
+		t.Error(v.Waits)
+	}
+	out, _, err := w.desk.Release(Release{Station: "cabinet", Who: "Ada Example", Hand: []Hand{{dead, "24.4C"}}})
+	if err != nil || out.Result != "FAIL" {
+		t.Fatalf("%+v %v", out, err)
+	}
+	for _, line := range []string{
+		dead + " gave no reading at the release: Ada Example opened the chamber and read 24.4 °C (75.9 °F) there on a hand thermometer",
+		"plank 24.4 °C (75.9 °F) by a hand thermometer",
+	} {
+		if !strings.Contains(out.Record, line) {
+			t.Errorf("the record has no %q:\n%s", line, out.Record)
+		}
+	}
+}
+
 func TestStopAndRelease(t *testing.T) {
 	t.Parallel()
 	w := newWorld(t, "cabinet")

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"periph.io/x/conn/v3/physic"
+
 	"soakwarden/controller"
 	"soakwarden/controller/treatment"
 )
@@ -27,7 +29,7 @@ func (s *sheet) line(name, format string, args ...any) {
 }
 
 // record is the whole record of a treatment. The lock is held.
-func (c *chamber) record(r Release, shifts []shift) string {
+func (c *chamber) record(r Release, shifts []shift, hand map[int]physic.Temperature) string {
 	s, j := &sheet{}, c.job
 	cfg := c.desk.o.Config
 	fmt.Fprintf(s, "TREATMENT %s: %s\n", j.Number, j.Result)
@@ -67,7 +69,7 @@ func (c *chamber) record(r Release, shifts []shift) string {
 	s.head("RELEASE")
 	s.line("released by", "%s", r.Who)
 	s.line("released at", "%s", moment(c.looked.Wall, c.looked.Trusted))
-	s.line("temperatures then", "%s", c.now())
+	s.line("temperatures then", "%s", c.now(hand))
 	s.line("label", "%s", r.Label)
 	s.line("storage after", "%s", r.Storage)
 	s.line("journal's chain value", "%s", c.chain())
@@ -302,10 +304,14 @@ func (c *chamber) curve(s *sheet) {
 }
 
 // now writes what the probes read at the release.
-func (c *chamber) now() string {
+func (c *chamber) now(hand map[int]physic.Temperature) string {
 	var list []string
 	for i, r := range c.values {
 		name := c.name(i)
+		if t, ok := hand[i]; ok {
+			list = append(list, fmt.Sprintf("%s %s by a hand thermometer", name, treatment.Words(t)))
+			continue
+		}
 		list = append(list, fmt.Sprintf("%s %s", name, treatment.Words(r.Value)))
 	}
 	return strings.Join(list, ", ")

@@ -2,7 +2,11 @@ package treat
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"time"
+
+	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
 	"soakwarden/controller/treatment"
@@ -18,6 +22,14 @@ type Release struct {
 	Label    string  `json:"label,omitempty"`   // on the load
 	Storage  string  `json:"storage,omitempty"` // where it is kept from now on
 	After    []After `json:"after,omitempty"`   // calibrations after the treatment
+	Hand     []Hand  `json:"hand,omitempty"`    // for probes that are dead
+}
+
+// Hand is what a person read on a hand thermometer who opened the chamber, at
+// the place of a probe that is dead.
+type Hand struct {
+	ROM  string `json:"rom"`
+	Read string `json:"read"` // "24.5C"
 }
 
 // After is one calibration after a treatment: what has to be added to the
@@ -62,6 +74,10 @@ func (d *Desk) Release(r Release) (*Released, journal.Receipt, error) {
 	if err != nil {
 		return nil, none, err
 	}
+	hand, err := c.hand(r.Hand)
+	if err != nil {
+		return nil, none, err
+	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	j := c.job
@@ -70,8 +86,17 @@ func (d *Desk) Release(r Release) (*Released, journal.Receipt, error) {
 		return nil, none, fmt.Errorf("no treatment is in %s", r.Station)
 	case j.Stage < Ending:
 		return nil, none, fmt.Errorf("treatment %s is under way (%s): stop it first", j.Number, j.Stage.Words(j.Rules.Schedule.Freeze))
+	case len(hand) > 0:
+		if err := c.safeByHand(hand); err != nil {
+			return nil, none, err
+		}
 	case !c.safe():
 		return nil, none, fmt.Errorf("%s is not safe to open: it waits for %s", r.Station, c.unsafe())
+	}
+	for i, p := range c.st.Probes {
+		if t, ok := hand[i]; ok {
+			j.deviate("%s gave no reading at the release: %s opened the chamber and read %s there on a hand thermometer", p.ROM, r.Who, treatment.Words(t))
+		}
 	}
 	for i := range shifts {
 		if s := &shifts[i]; s.bad {
@@ -81,7 +106,7 @@ func (d *Desk) Release(r Release) (*Released, journal.Receipt, error) {
 		}
 	}
 	j.Stage = Closed
-	text := c.record(r, shifts)
+	text := c.record(r, shifts, hand)
 	out := &Released{Number: j.Number, Result: j.Result.String(), Reason: j.Reason, Record: text}
 	c.last, c.lastNo = text, j.Number
 	doc := c.document("released")
@@ -99,6 +124,57 @@ func (c *chamber) unsafe() string {
 	defer func() { c.job.Stage = stage }()
 	c.job.Stage = Ending
 	return c.waits()
+}
+
+// deadAfter is how long a probe says nothing before a hand thermometer may
+// speak for it: one that flickers is no dead one.
+const deadAfter = time.Minute
+
+// hand reads what was measured by hand, by the index of the probe.
+func (c *chamber) hand(list []Hand) (map[int]physic.Temperature, error) {
+	out := map[int]physic.Temperature{}
+	for _, h := range list {
+		i := slices.IndexFunc(c.st.Probes, func(p config.Probe) bool { return strings.EqualFold(p.ROM, h.ROM) })
+		if i < 0 {
+			return nil, fmt.Errorf("by hand: %s has no probe %q", c.st.Name, h.ROM)
+		}
+		t, err := config.ParseTemperature(strings.TrimSpace(h.Read))
+		if err != nil {
+			return nil, fmt.Errorf("by hand at %s: %w", h.ROM, err)
+		}
+		if c := t.Celsius(); c < -40 || c > 100 {
+			return nil, fmt.Errorf("by hand at %s: %s is no reading of a chamber: write −40 to 100 °C", h.ROM, treatment.Words(t))
+		}
+		if _, twice := out[i]; twice {
+			return nil, fmt.Errorf("by hand: %s is named twice", h.ROM)
+		}
+		out[i] = t
+	}
+	return out, nil
+}
+
+// safeByHand says what keeps a chamber shut of which some probes are dead. What
+// a probe says itself no hand overrules.
+func (c *chamber) safeByHand(hand map[int]physic.Temperature) error {
+	for i, p := range c.st.Probes {
+		if _, by := hand[i]; by && (c.values[i].Quality == controller.Good || c.job.At-c.spoke[i] < deadAfter) {
+			return fmt.Errorf("probe %s speaks, or spoke less than a minute ago: a hand thermometer speaks only for a dead one", p.ROM)
+		}
+	}
+	for i, p := range c.st.Probes {
+		r := c.values[i]
+		if t, by := hand[i]; by {
+			r = controller.Reading{Value: t, Quality: controller.Good}
+		}
+		switch {
+		case c.opens(r):
+		case r.Quality != controller.Good:
+			return fmt.Errorf("%s is not safe to open: %s gives no reading either; %s", c.st.Name, p.ROM, byHand(c.job.Rules.Schedule.Freeze, p.ROM))
+		default:
+			return fmt.Errorf("%s is not safe to open: %s at %s", c.st.Name, treatment.Words(r.Value), p.ROM)
+		}
+	}
+	return nil
 }
 
 // shifts reads the calibrations after.

@@ -69,6 +69,8 @@ func (c *chamber) waits() string {
 		switch left := warningLong - (j.At - j.WarnedAt); {
 		case door:
 			return "the door to be closed; then ten minutes of warning"
+		case c.mute && !j.Rules.Schedule.Freeze:
+			return "the buzzer, which cannot be switched on: look at its line; then ten minutes of warning"
 		case left > 0:
 			return fmt.Sprintf("the end of the warning, %s", left.Round(time.Second))
 		case !c.aired:
@@ -95,7 +97,7 @@ func (c *chamber) waits() string {
 	case Ending:
 		for i, r := range c.values {
 			if r.Quality != controller.Good {
-				return fmt.Sprintf("%s, which gives no reading", c.name(i))
+				return fmt.Sprintf("%s, which gives no reading: look at its plug; if it is dead, %s", c.name(i), byHand(j.Rules.Schedule.Freeze, c.st.Probes[i].ROM))
 			}
 		}
 		if j.Rules.Schedule.Freeze {
@@ -104,6 +106,15 @@ func (c *chamber) waits() string {
 		return "every probe to be under " + treatment.Words(safeHot)
 	}
 	return "a named person to release it"
+}
+
+// byHand says how a chamber is released whose probe is dead.
+func byHand(freeze bool, rom string) string {
+	first := "unplug the heater, open the chamber with care"
+	if freeze {
+		first = "switch the freezer off, open it"
+	}
+	return fmt.Sprintf("%s, hold a thermometer to its place, and release with --hand %s=TEMPERATURE", first, rom)
 }
 
 // name is what a person calls a probe.

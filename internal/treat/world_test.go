@@ -35,6 +35,7 @@ type world struct {
 	last    loop.Drive
 	heat    bool
 	told    []error
+	mute    bool // the buzzer takes no order
 	frozen  bool // the model stands still, for long holds
 }
 
@@ -88,7 +89,7 @@ func (w *world) restart(dark time.Duration) {
 		w.chamber.Step(sim.ChamberDrive{Room: w.room})
 	}
 	w.clock += dark
-	w.now = 0
+	w.now, w.last = 0, loop.Drive{}
 	w.open(saved)
 	w.tick()
 }
@@ -102,6 +103,7 @@ func (w *world) tick() loop.Drive {
 	w.clock += w.step
 	l := w.look
 	l.Now, l.Wall, l.Trusted = w.now, begin.Add(w.clock), w.trusted
+	l.Warned = w.last.Buzzer && !w.mute
 	for k := range w.st.Probes {
 		v := math.Round(w.chamber.At(sizing.Inner(w.st, &w.st.Probes[k]))*16) / 16
 		l.Readings = append(l.Readings, controller.Reading{
