@@ -8,6 +8,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"soakwarden/controller"
 )
 
 // bench reads the whole tree.
@@ -127,6 +129,11 @@ func (r *reader) addresses(c *Config) {
 	}
 	if c.Notify.Buzzer == "" && len(c.Notify.Webhooks) == 0 && !simulatedOnly(c) {
 		r.add(c.Notify.at.of(""), Warning, "notify: an alarm reaches nobody who is not looking at the page: name a buzzer or write a webhook")
+	}
+	for i := range c.Stations {
+		if s := &c.Stations[i]; s.Kind == controller.Chamber && !s.Chamber.Freeze && c.Notify.Buzzer == "" && !c.Notify.at.bad("buzzer") {
+			r.add(s.at.of(""), Warning, "%s: no treatment of it will start, because nothing would sound for ten minutes before it heats: name an output as buzzer of [notify]", s.Name)
+		}
 	}
 }
 

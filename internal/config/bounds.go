@@ -173,6 +173,9 @@ func (r *reader) chamberBounds(s *Station, what string) {
 	if s.Cutout == 0 && !m.bad("cutout") {
 		r.add(m.of(""), Advice, "%s: there is no independent cut-out: a heater that sticks on is stopped by relays alone; fit one a little over the limit", what)
 	}
+	if s.SeriesRelay == "" && !m.bad("series_relay") {
+		r.add(m.of(""), Advice, "%s: a heat relay that sticks is cut by nothing here: wire a second relay in series and name it series_relay", what)
+	}
 	if s.FanRelay != "" && s.AirflowInput == "" && !m.bad("airflow_input") {
 		r.add(m.of("fan_relay"), Advice, "%s: a fan that stops leaves cold spots and a hot heater: wire an airflow input and name it airflow_input", what)
 	}

@@ -280,6 +280,25 @@ func TestChamberMistakes(t *testing.T) {
 	}
 }
 
+// What a chamber lacks that a person must know of before it heats.
+func TestChamberThatLacksSomething(t *testing.T) {
+	whole := example(t, "bench.toml")
+	for _, m := range []struct{ old, want string }{
+		{"buzzer = \"buzzer\"\n", "cabinet: no treatment of it will start, because nothing would sound"},
+		{"series_relay = \"series-cabinet\"\n", "a heat relay that sticks is cut by nothing here"},
+		{"airflow_input = \"airflow-cabinet\"\n", "a fan that stops leaves cold spots"},
+		{"cutout = \"80C\"\n", "there is no independent cut-out"},
+	} {
+		if _, problems := Parse("bench.toml", []byte(whole)); strings.Contains(listed(problems), m.want) {
+			t.Errorf("%s: told of a whole bench", m.want)
+		}
+		cfg, problems := Parse("bench.toml", []byte(strings.Replace(whole, m.old, "", 1)))
+		if cfg == nil || !strings.Contains(listed(problems), m.want) {
+			t.Errorf("without %s: no %q in\n%s", m.old, m.want, listed(problems))
+		}
+	}
+}
+
 func TestFilesThatAreNone(t *testing.T) {
 	for what, text := range map[string]string{
 		"empty":      "",
