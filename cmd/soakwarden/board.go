@@ -75,6 +75,10 @@ func act(cmd *cobra.Command, board *boardFlags, r status.Request) error {
 		return err
 	}
 	what := strings.TrimSpace(r.Act + " " + r.Cause)
+	if strings.HasPrefix(reply.Refused, "refused") {
+		fmt.Fprintln(cmd.OutOrStdout(), reply.Refused) // by the case, which says what and where
+		return errBadNews
+	}
 	if !reply.Done {
 		fmt.Fprintf(cmd.OutOrStdout(), "refused, nothing was done: %s at %s: %s\n", what, r.Station, reply.Refused)
 		return errBadNews

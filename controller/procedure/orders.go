@@ -40,42 +40,39 @@ type Request struct {
 	Hurry     bool // lifted out at once: the box's temperature comes later
 }
 
-// may says in which stages an order is in order, and what to do in the others.
-var may = [orderCount]struct {
-	stages  []Stage
-	instead string
-}{
-	Begin:     {[]Stage{NoStage, Stopped, Cleared}, "end the case that runs (stop), or begin another at another station"},
-	PutIn:     {[]Stage{Ready}, "wait until the tub is ready: filled with plain water, in band for ten minutes, nothing tripped"},
-	Open:      {[]Stage{Filling, Ready, Drinking, Soaking}, "attended is for a tub that is in use; fill it first (fill)"},
-	MoreTime:  {[]Stage{Attended}, "begin attended first (attended), and unplug before you reach in"},
-	Change:    {[]Stage{Attended}, "begin attended first (attended), and unplug before you reach in"},
-	Detergent: {[]Stage{Attended}, "begin attended first (attended), and unplug before you reach in"},
-	Close:     {[]Stage{Attended}, "nothing is open: nothing to close"},
-	LiftOut:   {[]Stage{Ready, Drinking, Soaking, Attended}, "the animal is not in the tub; write where it is (place)"},
-	Box:       {[]Stage{DryRest}, "the box's temperature belongs to a dry rest (rest)"},
-	Fill:      {[]Stage{DryRest}, "a tub is filled again after a dry rest; change water with attended, water-changed, done"},
-	DoRinse:   {[]Stage{DryRest, Drinking, Soaking, Ready}, "the rinse follows a soak"},
-	Paper:     {[]Stage{Rinse}, "rinse and look the animal over first (rinse)"},
-	Return:    {[]Stage{OnPaper}, "the animal goes back from paper: soak, rinse, paper first"},
-	Look:      {[]Stage{OnPaper, Watch}, "a look belongs to the time after the soak; during it do rounds (round)"},
-	Clear:     {[]Stage{Watch}, "the all-clear ends the watch: furnishings treated, animal back (return), then looks"},
-	Again:     {[]Stage{OnPaper, Watch}, "a soak runs already, or none began"},
-	DoRound:   {[]Stage{Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch, Filling}, "no case runs here"},
-	Outage:    {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch}, "no case runs here"},
-	Weigh:     {[]Stage{Filling, Ready, Attended, DryRest, Rinse, OnPaper, Watch, Cleared}, "weigh it out of the water: before the soak, in a rest or after"},
-	Place:     {[]Stage{Filling, Ready, Rinse, OnPaper, DryRest, Watch}, "the animal is in its tub"},
-	Furnish:   {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper}, "no case runs here that takes furnishings"},
-	Treat:     {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper}, "no case runs here that takes furnishings"},
-	Seal:      {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper}, "no case runs here that takes furnishings"},
-	Unseal:    {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper}, "no case runs here that takes furnishings"},
-	Heat:      {[]Stage{Filling, Ready, Drinking, Soaking}, "the tub does not heat in this stage: fill it with plain water first (fill)"},
-	Stop:      {[]Stage{Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch}, "no case runs here"},
+// may says in which stages an order is in order.
+var may = [orderCount][]Stage{
+	Begin:     {NoStage, Stopped, Cleared},
+	PutIn:     {Ready},
+	Open:      {Filling, Ready, Drinking, Soaking},
+	MoreTime:  {Attended},
+	Change:    {Attended},
+	Detergent: {Attended},
+	Close:     {Attended},
+	LiftOut:   {Ready, Drinking, Soaking, Attended},
+	Box:       {DryRest},
+	Fill:      {DryRest},
+	DoRinse:   {DryRest, Drinking, Soaking, Attended, Ready},
+	Paper:     {Rinse},
+	Return:    {OnPaper},
+	Look:      {OnPaper, Watch},
+	Clear:     {Watch},
+	Again:     {OnPaper, Watch},
+	DoRound:   {Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch, Filling},
+	Outage:    {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
+	Weigh:     {Filling, Ready, Attended, DryRest, Rinse, OnPaper, Watch, Cleared},
+	Place:     {Filling, Ready, Rinse, OnPaper, DryRest, Watch},
+	Furnish:   {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Treat:     {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Seal:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Unseal:    {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Heat:      {Filling, Ready, Drinking, Soaking},
+	Stop:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
 }
 
 // allowed says whether a stage takes an order.
 func (c *Case) allowed(o Order) bool {
-	for _, s := range may[o].stages {
+	for _, s := range may[o] {
 		if s == c.s.Stage {
 			return true
 		}
@@ -108,9 +105,9 @@ func (c *Case) Do(r Request) ([]Tell, error) {
 	}
 	switch {
 	case !c.allowed(r.Order):
-		return nil, c.no(r.Order, "it is not its turn", may[r.Order].instead)
+		return nil, c.no(r.Order, "it is not its turn", instead(r.Order, c.s.Stage))
 	case r.Order == Outage && c.s.Pause != AskOutage:
-		return nil, c.no(r.Order, "nothing is asked about an outage", c.s.Stage.Rule().Next)
+		return nil, c.no(r.Order, "nothing is asked about an outage", "the case goes on; next: "+c.s.Stage.Rule().Next)
 	case c.s.Pause != NoPause && !c.goesOn(r.Order):
 		return nil, c.no(r.Order, "the case is paused", c.s.Pause.Say())
 	}
@@ -151,7 +148,7 @@ func (c *Case) begin(r *Request) ([]Tell, error) {
 	for q := range r.Answers {
 		switch {
 		case r.Answers[q] == Unanswered:
-			return no("not answered: "+asked[q].Text, "answer every question with yes or no")
+			return no("not answered: "+asked[q].Text, "answer every question: --asked when all were asked, and --yes with those that are so")
 		case r.Answers[q] == Yes && !text(r.Vet):
 			return no(asked[q].Text+" yes", asked[q].Follow+" Then write who said what (--vet)")
 		}
@@ -191,7 +188,7 @@ func (c *Case) atTub(r *Request) ([]Tell, error) {
 	switch r.Order {
 	case PutIn:
 		if !r.Seen.Ready || r.Seen.Tripped {
-			return nil, c.no(PutIn, "the tub is not ready now", may[PutIn].instead)
+			return nil, c.no(PutIn, "the tub is not ready now", instead(PutIn, Filling))
 		}
 		c.enter(Drinking)
 		s.IsIn, s.Wet, s.Plain, s.Round, s.Animal.Place = true, 0, 0, 0, ""
@@ -238,12 +235,15 @@ func (c *Case) atTub(r *Request) ([]Tell, error) {
 		if s.Soak < s.Plan.Soak && !text(r.Words) {
 			return nil, c.no(DoRinse, "the soak has run for "+Clock(s.Soak)+" of "+Clock(s.Plan.Soak), "go on, or say why it ends early (--why)")
 		}
-		out := s.Stage != DryRest
+		from := s.Stage
 		c.dry(Rinse)
-		if out {
-			return []Tell{TellOut, TellOutOfService}, nil
+		switch from {
+		case DryRest:
+			return nil, nil
+		case Attended:
+			return []Tell{TellOut, TellDone, TellOutOfService}, nil
 		}
-		return nil, nil
+		return []Tell{TellOut, TellOutOfService}, nil
 	case Paper:
 		c.enter(OnPaper)
 		s.Animal.Place = "on paper, in a bare box"

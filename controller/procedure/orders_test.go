@@ -1,6 +1,8 @@
 package procedure
 
 import (
+	"errors"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -15,7 +17,7 @@ func TestEveryOrderInEveryStage(t *testing.T) {
 		Ready:    "animal-in attended rinse round weigh place furnish treated sealed opened in-service stop rest",
 		Drinking: "attended rest rinse round furnish treated sealed opened in-service stop",
 		Soaking:  "attended rest rinse round furnish treated sealed opened in-service stop",
-		Attended: "extend water-changed detergent done rest round weigh furnish treated sealed opened stop",
+		Attended: "extend water-changed detergent done rest rinse round weigh furnish treated sealed opened stop",
 		DryRest:  "box fill rinse round weigh place furnish treated sealed opened stop",
 		Rinse:    "paper round weigh place furnish treated sealed opened stop",
 		OnPaper:  "return look again round weigh place furnish treated sealed opened stop",
@@ -53,6 +55,36 @@ func TestEveryOrderInEveryStage(t *testing.T) {
 	}
 }
 
+// What is said instead is something that the stage takes: a keeper who does it
+// is not refused for its turn a second time.
+func TestWhatIsSaidInsteadIsTaken(t *testing.T) {
+	word := regexp.MustCompile(`\(([a-z-]+)\)`)
+	texts := map[string]bool{}
+	for s := NoStage; s < stageCount; s++ {
+		x := tell(t)
+		if s != NoStage {
+			x = x.to(s)
+		}
+		for _, o := range Orders() {
+			if x.c.allowed(o) {
+				continue
+			}
+			_, err := x.c.Do(Request{Order: o})
+			var no *Refusal
+			if !errors.As(err, &no) {
+				t.Fatalf("%s in %s: %v", o, s, err)
+			}
+			texts[no.Instead] = true
+			if m := word.FindStringSubmatch(no.Instead); m != nil && !x.c.allowed(OrderOf(m[1])) {
+				t.Errorf("%s in %s: %q, and %s is not its turn either", o, s, no.Instead, m[1])
+			}
+		}
+	}
+	if len(texts) < 25 {
+		t.Errorf("%d different texts for all orders and stages", len(texts))
+	}
+}
+
 func TestWrongOrdersSayWhatToDo(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -64,7 +96,7 @@ func TestWrongOrdersSayWhatToDo(t *testing.T) {
 		{"animal in, ready no more", Ready, func(*teller) Request { return Request{Order: PutIn, Seen: Station{}} }, "wait until the tub is ready"},
 		{"animal in, tripped", Ready, func(*teller) Request { return Request{Order: PutIn, Seen: Station{Ready: true, Tripped: true}} }, "nothing tripped"},
 		{"heat in a dry rest", DryRest, func(*teller) Request { return Request{Order: Heat} }, "fill it with plain water first"},
-		{"heat in the rinse", Rinse, func(*teller) Request { return Request{Order: Heat} }, "fill it with plain water first"},
+		{"heat in the rinse", Rinse, func(*teller) Request { return Request{Order: Heat} }, "the soak is over"},
 		{"second animal", NoStage, func(*teller) Request {
 			r := beginning()
 			r.Occupied = "2028-0"

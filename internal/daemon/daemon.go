@@ -33,6 +33,7 @@ type Options struct {
 	State   string // instead of the configuration's state folder
 	Listen  string // instead of the configuration's address of the page
 	Journal string // instead of the configuration's journal; "none" keeps it in memory
+	Socket  string // instead of the configuration's; without it the model has none
 	Version string
 	Log     *slog.Logger // nil: silent
 	Parts   Parts

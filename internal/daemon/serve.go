@@ -46,14 +46,18 @@ func (d *Daemon) listen() error {
 	if d.cfg.Page.Sitter != "" {
 		d.listenSitter(units)
 	}
-	if d.o.Parts.Bench != nil {
+	board := d.o.Socket
+	switch {
+	case board == "" && d.o.Parts.Bench != nil:
 		return nil // the model has no board to stand at
+	case board == "":
+		board = d.cfg.Socket
 	}
 	d.keepListening("socket", func() (net.Listener, error) {
-		if err := os.MkdirAll(filepath.Dir(d.cfg.Socket), 0o755); err != nil {
+		if err := os.MkdirAll(filepath.Dir(board), 0o755); err != nil {
 			return nil, err
 		}
-		return socket.Listen(d.cfg.Socket)
+		return socket.Listen(board)
 	}, func(ctx context.Context, l net.Listener) error {
 		return socket.Serve(ctx, l, socket.Options{
 			Latest: d.Latest, Act: d.book.Act, Cases: d.book, Treat: d.desk.Handler(), Note: d.note,

@@ -45,6 +45,7 @@ type StationView struct {
 	Reason       controller.Cause // withholds heat; NoCause when permitted
 	Attended     bool
 	AnimalIn     bool
+	OutOfService bool          // no heat until it is put in service
 	NeverAlone   string        // why it heats only while a person is present, empty when it may be left alone
 	WaterLeft    float64       // learned share of the last confirmed fill, 0 until known
 	ReadyAt      time.Duration // when it became ready, zero while it is not

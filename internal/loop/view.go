@@ -45,7 +45,7 @@ func (l *Loop) stationView(s *station) StationView {
 		TooCold: set.TooCold, Cutoff: set.Cutoff,
 		HeatOn: s.heats(), Command: s.output.Command,
 		Permitted: s.output.Permitted, Reason: s.output.Reason,
-		Attended: view.Attended, AnimalIn: view.Animal != controller.AnimalIsOut, NeverAlone: s.plan.NeverAlone, WaterLeft: view.WaterLeft, ReadyAt: view.ReadyAt,
+		Attended: view.Attended, AnimalIn: set.Kind == controller.Tub && view.Animal != controller.AnimalIsOut, OutOfService: view.OutOfService, NeverAlone: s.plan.NeverAlone, WaterLeft: view.WaterLeft, ReadyAt: view.ReadyAt,
 		Governing: s.output.Governing, Tub: s.plan.Tub,
 	}
 	for i, p := range s.plan.Probes {

@@ -103,7 +103,6 @@ type stationView struct {
 	IsTub     bool
 	Ready     bool
 	Alone     string // why a person must be present
-	OutOf     bool   // out of service
 	Alarms    []alarmView
 	Parts     []partView
 	Proofs    []string
@@ -231,6 +230,8 @@ func heatWord(v *loop.StationView) string {
 		return "heat ON"
 	case v.Permitted:
 		return "heat off"
+	case v.OutOfService:
+		return "out of service: no heat"
 	case v.Attended:
 		return "heat off, both relays open"
 	case v.Reason != controller.NoCause:

@@ -41,6 +41,7 @@ type Station struct {
 	Reason    *string    `json:"reason"` // the cause that withholds heat
 	Attended  bool       `json:"attended"`
 	AnimalIn  bool       `json:"animal_in"`
+	OutOf     bool       `json:"out_of_service"`      // no heat until in-service
 	Alone     *string    `json:"never_alone"`         // why it heats only while a person is present
 	Case      *Case      `json:"case"`                // that has the tub
 	Treatment *Treatment `json:"treatment,omitempty"` // of a chamber that has one
@@ -118,7 +119,7 @@ func Of(s *loop.Snapshot) Status {
 func stationOf(v *loop.StationView) Station {
 	s := Station{
 		Name: v.Name, Kind: KindWord(v.Kind), Stage: v.Stage,
-		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn, Alone: orNull(v.NeverAlone),
+		HeatOn: v.HeatOn, Permitted: v.Permitted, Attended: v.Attended, AnimalIn: v.AnimalIn, OutOf: v.OutOfService, Alone: orNull(v.NeverAlone),
 		Probes: make([]Probe, 0, len(v.Probes)), Alarms: make([]Alarm, 0, len(v.Alarms)),
 	}
 	if c := v.Case; c != nil {

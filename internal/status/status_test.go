@@ -45,7 +45,7 @@ func bench() *loop.Snapshot {
 				{Station: "north", Case: "north-1", Name: "round overdue", Advice: "Do the round.", State: alarm.Acknowledged, Since: wall.Add(-time.Hour)},
 				{Station: "north", Case: "north-2", Name: "look overdue", Advice: "Look.", State: alarm.Unacknowledged, Medium: true, Since: wall.Add(-time.Hour)},
 			},
-		}, {Name: "cabinet", Kind: controller.Chamber, HeatOn: true, Permitted: true}},
+		}, {Name: "cabinet", Kind: controller.Chamber, HeatOn: true, Permitted: true}, {Name: "south", Kind: controller.Tub, OutOfService: true}},
 	}
 }
 

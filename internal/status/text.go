@@ -79,6 +79,8 @@ func stationWords(st Station, u Units) []string {
 	switch {
 	case st.HeatOn:
 		words = append(words, "heat on")
+	case st.OutOf:
+		words = append(words, "out of service: no heat until in-service")
 	case st.Permitted:
 		words = append(words, "heat off")
 	case st.Reason != nil:
