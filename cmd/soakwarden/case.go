@@ -131,13 +131,20 @@ func printCases(w io.Writer, all []casebook.Line) error {
 			}
 			fmt.Fprintf(&b, "  %-15s %s (%s)\n", "due", d.What, when)
 		}
-		if l.TopUpL != nil {
-			fmt.Fprintf(&b, "  %-15s about %.1f L has evaporated since the change\n", "top up", *l.TopUpL)
+		if l.TopUpL != nil && *l.TopUpL >= 0.1 {
+			fmt.Fprintf(&b, "  %-15s about %.1f L is missing since the change: plain water of the set point, in attended mode\n", "top up", *l.TopUpL)
 		}
 		if l.FollowUp != nil {
 			for _, e := range l.FollowUp.Events {
 				fmt.Fprintf(&b, "  %-15s %s  %s\n", "follow-up", e.Date, e.What)
 			}
+		}
+		for _, k := range l.Used {
+			state := "NOT aired: no animal goes there"
+			if k.Aired != "" {
+				state = "aired: " + k.Aired
+			}
+			fmt.Fprintf(&b, "  %-15s %s on %s, by %s (%s)\n", "chemical", k.Product, k.Where, k.By, state)
 		}
 		for _, i := range l.Items {
 			state := "not treated"

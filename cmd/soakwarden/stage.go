@@ -23,7 +23,7 @@ var stageActs = []string{
 var stageOrders = []procedure.Order{
 	procedure.Detergent, procedure.LiftOut, procedure.Box, procedure.Fill, procedure.DoRinse, procedure.Paper,
 	procedure.Return, procedure.Look, procedure.Clear, procedure.Again, procedure.Outage, procedure.Weigh, procedure.Place,
-	procedure.Furnish, procedure.Treat, procedure.Seal, procedure.Unseal, procedure.Stop,
+	procedure.Furnish, procedure.Treat, procedure.Seal, procedure.Unseal, procedure.UseChemical, procedure.Air, procedure.Stop,
 }
 
 func stageWords() []string {
@@ -71,6 +71,9 @@ and in the case that has the tub (or write the number of a case for STATION):
   weigh --grams N [--text CONDITION], place --text WHERE
   furnish --item NAME --way heat|freeze|wash|"throw away" [--enclosure]
   treated --item NAME --record R, sealed --item NAME --record R, opened --item NAME
+  chemical --item WHERE --text PRODUCT    a record: the product as its label says, and where;
+                   veterinarian first, no dose here; nothing goes back before it is aired
+  aired --item WHERE --text HOW           dry, aired, no smell
   stop --why REASON`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 2 || !slices.Contains(stageWords(), args[1]) {
@@ -104,8 +107,8 @@ and in the case that has the tub (or write the number of a case for STATION):
 	f.StringVar(&w.Room, "room", "", "return: temperature of the animal's room, 27C or 80F")
 	f.StringVar(&w.Date, "date", "", "return, look, clear: the day, when it was not today, 2031-10-04")
 	f.StringVar(&w.Off, "off", "", "outage: how long, 30m, 5h or 2d, or unknown")
-	f.StringVar(&w.Text, "text", "", "weigh: condition; place: where the animal is")
-	f.StringVar(&w.Item, "item", "", "furnish, treated, sealed, opened: name of the furnishing")
+	f.StringVar(&w.Text, "text", "", "weigh: condition; place: where the animal is; chemical: product; aired: how")
+	f.StringVar(&w.Item, "item", "", "furnish, treated, sealed, opened: name of the furnishing; chemical, aired: where")
 	f.StringVar(&w.Way, "way", "", "furnish: heat, freeze, wash or \"throw away\"")
 	f.StringVar(&w.Record, "record", "", "treated, sealed: number of the treatment's record, or how it was washed")
 	f.BoolVar(&w.Encl, "enclosure", false, "furnish: this is the enclosure")

@@ -113,8 +113,13 @@ func (c *Case) watch(r *Request) ([]Tell, error) {
 	return c.clear(date)
 }
 
+const homePlace = "in its enclosure"
+
 // back returns furnishings and animal.
 func (c *Case) back(r *Request, date time.Time) ([]Tell, error) {
+	if k, yes := c.unaired(false); yes {
+		return nil, c.no(Return, k.reeks(), airIt)
+	}
 	if why := c.mayReturn(); why != "" {
 		return nil, c.no(Return, why, "treated things go back only into a treated enclosure, sealed and labelled until then")
 	}
@@ -122,7 +127,7 @@ func (c *Case) back(r *Request, date time.Time) ([]Tell, error) {
 		return nil, c.no(Return, "the temperature of the animal's room is needed for the days to look: "+err.Error(), "write it, --room 27C or --room 80F")
 	}
 	c.s.Room, c.s.Treated, c.s.Looks = r.Value, Date(date, 0).Format(time.DateOnly), nil
-	c.s.Animal.Place = "in its enclosure"
+	c.s.Animal.Place = homePlace
 	c.enter(Watch)
 	return nil, nil
 }
@@ -166,6 +171,9 @@ func (c *Case) clear(date time.Time) ([]Tell, error) {
 		if l.Mites > 0 {
 			return nil, c.no(Clear, fmt.Sprintf("%d mites were seen on day %d", l.Mites, l.Day), "begin again: a new soak and new treatments (again), veterinarian first")
 		}
+	}
+	if k, yes := c.unaired(false); yes {
+		return nil, c.no(Clear, k.reeks(), airIt)
 	}
 	switch n := len(s.Looks); {
 	case today < end:

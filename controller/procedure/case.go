@@ -80,6 +80,8 @@ type state struct {
 	Treated  string                `json:"treated"`
 	Items    []Item                `json:"items"`
 	Looks    []Seen                `json:"looks"`
+	// A state of before there were records of chemicals stays canonical.
+	Chemicals []Chemical `json:"chemicals,omitempty"`
 }
 
 // Case is one animal on its way. The zero value is no case.
@@ -106,6 +108,7 @@ type View struct {
 	Treated     string
 	Items       []Item
 	Looks       []Seen
+	Chemicals   []Chemical
 }
 
 // View gives the view.
@@ -116,6 +119,7 @@ func (c *Case) View() View {
 		Stage: s.Stage, Back: s.Back, Pause: s.Pause, Age: s.Age, In: s.In, Wet: s.Wet, Soak: s.Soak, Water: s.Water,
 		Round: s.Round, Plain: s.Plain, InTub: s.IsIn, Soaks: s.Soaks, Box: s.Box, Room: s.Room, Treated: s.Treated,
 		Items: append([]Item(nil), s.Items...), Looks: append([]Seen(nil), s.Looks...),
+		Chemicals: append([]Chemical(nil), s.Chemicals...),
 	}
 }
 

@@ -88,6 +88,9 @@ func (c *Case) steps(today time.Time, night bool) []Due {
 	case Rinse:
 		step("Put the animal on paper.", 0)
 	case OnPaper:
+		if k, yes := c.unaired(false); yes {
+			step("Keep the animal out and air it: "+k.reeks()+".", 0)
+		}
 		if why := c.mayReturn(); why != "" {
 			step("Treat the furnishings: "+why+".", 0)
 		} else {

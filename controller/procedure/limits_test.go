@@ -350,19 +350,22 @@ func TestRestoreRefusesWhatWasNotSaved(t *testing.T) {
 // promises, and a restart at any moment changes nothing.
 func TestRandomWalksKeepThePromises(t *testing.T) {
 	seen := map[Stage]bool{}
-	for seed := range uint64(12) {
+	for seed := range uint64(24) {
 		rng := rand.New(rand.NewPCG(seed, 7))
 		x := tell(t)
 		for range 400 {
 			r := Request{
 				Order: Order(rng.IntN(int(orderCount))), Now: x.now, Seen: Station{Ready: rng.IntN(8) > 0, Tripped: rng.IntN(12) == 0},
 				ID: "walk", Station: "north", Animal: python(), Plan: UsualPlan(), Answers: allNo(), Verdict: "fits",
-				Value: degrees(27), Grams: 900, Words: "words", Item: "box", Way: WashIt, Enclosure: true, Record: "R", Passed: true,
+				Value: degrees(27), Grams: 900, Who: "a keeper", Words: "words", Item: "box", Way: WashIt, Enclosure: true, Record: "R", Passed: true,
 				Round: AllWell(), Off: time.Hour, Unknown: rng.IntN(2) == 0,
 			}
 			// Mostly what the stage takes: the rest is refused sooner or later.
 			for rng.IntN(8) > 0 && (r.Order == NoOrder || !x.c.allowed(r.Order)) {
 				r.Order = Order(rng.IntN(int(orderCount)))
+			}
+			if (r.Order == UseChemical || r.Order == Air) && rng.IntN(2) == 0 {
+				r.Item = "tub"
 			}
 			before := x.c.View()
 			if (r.Order == Stop || r.Order == Again || r.Order == DoRinse) && rng.IntN(6) > 0 {
@@ -378,6 +381,11 @@ func TestRandomWalksKeepThePromises(t *testing.T) {
 			seen[v.Stage] = true
 			if err == nil && r.Order == PutIn && (before.Stage != Ready || !r.Seen.Ready || r.Seen.Tripped) {
 				t.Fatalf("seed %d: an animal went into a tub that was %s", seed, before.Stage)
+			}
+			for _, k := range before.Chemicals {
+				if err == nil && k.Aired == "" && (r.Order == Return || r.Order == Clear || r.Order == PutIn && k.Where == "tub") {
+					t.Fatalf("seed %d: %s with %+v", seed, r.Order, k)
+				}
 			}
 			if v.Stage == Soaking && before.Stage != Soaking && before.Back != Soaking && before.Plain < before.Plan.Plain {
 				t.Fatalf("seed %d: soak water after %s of plain water", seed, Clock(before.Plain))

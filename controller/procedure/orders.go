@@ -27,6 +27,7 @@ type Request struct {
 	Value     physic.Temperature // of the box or the room
 	Grams     int
 	Words     string // condition, place, reason
+	Who       string
 	Item      string
 	Way       Way
 	Enclosure bool
@@ -42,32 +43,34 @@ type Request struct {
 
 // may says in which stages an order is in order.
 var may = [orderCount][]Stage{
-	Begin:     {NoStage, Stopped, Cleared},
-	PutIn:     {Ready},
-	Open:      {Filling, Ready, Drinking, Soaking},
-	MoreTime:  {Attended},
-	Change:    {Attended},
-	Detergent: {Attended},
-	Close:     {Attended},
-	LiftOut:   {Ready, Drinking, Soaking, Attended},
-	Box:       {DryRest},
-	Fill:      {DryRest},
-	DoRinse:   {DryRest, Drinking, Soaking, Attended, Ready},
-	Paper:     {Rinse},
-	Return:    {OnPaper},
-	Look:      {OnPaper, Watch},
-	Clear:     {Watch},
-	Again:     {OnPaper, Watch},
-	DoRound:   {Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch, Filling},
-	Outage:    {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
-	Weigh:     {Filling, Ready, Attended, DryRest, Rinse, OnPaper, Watch, Cleared},
-	Place:     {Filling, Ready, Rinse, OnPaper, DryRest, Watch},
-	Furnish:   {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
-	Treat:     {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
-	Seal:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
-	Unseal:    {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
-	Heat:      {Filling, Ready, Drinking, Soaking},
-	Stop:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
+	Begin:       {NoStage, Stopped, Cleared},
+	PutIn:       {Ready},
+	Open:        {Filling, Ready, Drinking, Soaking},
+	MoreTime:    {Attended},
+	Change:      {Attended},
+	Detergent:   {Attended},
+	Close:       {Attended},
+	LiftOut:     {Ready, Drinking, Soaking, Attended},
+	Box:         {DryRest},
+	Fill:        {DryRest},
+	DoRinse:     {DryRest, Drinking, Soaking, Attended, Ready},
+	Paper:       {Rinse},
+	Return:      {OnPaper},
+	Look:        {OnPaper, Watch},
+	Clear:       {Watch},
+	Again:       {OnPaper, Watch},
+	DoRound:     {Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch, Filling},
+	Outage:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
+	Weigh:       {Filling, Ready, Attended, DryRest, Rinse, OnPaper, Watch, Cleared},
+	Place:       {Filling, Ready, Rinse, OnPaper, DryRest, Watch},
+	Furnish:     {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Treat:       {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Seal:        {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	Unseal:      {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper},
+	UseChemical: {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
+	Air:         {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
+	Heat:        {Filling, Ready, Drinking, Soaking},
+	Stop:        {Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch},
 }
 
 // allowed says whether a stage takes an order.
@@ -116,6 +119,8 @@ func (c *Case) Do(r Request) ([]Tell, error) {
 		return c.begin(&r)
 	case Furnish, Treat, Seal, Unseal:
 		return c.furnishing(&r)
+	case UseChemical, Air:
+		return c.chemical(&r)
 	case DoRound:
 		return c.round(&r)
 	case Outage:
@@ -189,6 +194,9 @@ func (c *Case) atTub(r *Request) ([]Tell, error) {
 	case PutIn:
 		if !r.Seen.Ready || r.Seen.Tripped {
 			return nil, c.no(PutIn, "the tub is not ready now", instead(PutIn, Filling))
+		}
+		if k, yes := c.unaired(true); yes {
+			return nil, c.no(PutIn, k.reeks(), airIt)
 		}
 		c.enter(Drinking)
 		s.IsIn, s.Wet, s.Plain, s.Round, s.Animal.Place = true, 0, 0, 0, ""

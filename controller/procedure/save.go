@@ -87,6 +87,9 @@ func (s *state) check() error {
 			return fmt.Errorf("%s: way %d is unknown", i.Name, i.Way)
 		}
 	}
+	if len(s.Chemicals) > mostChemicals {
+		return fmt.Errorf("%d chemicals", len(s.Chemicals))
+	}
 	if s.Stage == Watch || s.Stage == Cleared {
 		if _, err := time.Parse(time.DateOnly, s.Treated); err != nil {
 			return fmt.Errorf("date of the return: %w", err)

@@ -93,33 +93,35 @@ type Order uint8
 
 // The orders.
 const (
-	NoOrder   Order = iota
-	Begin           // a case
-	PutIn           // the animal is in the tub
-	Open            // the lid comes off: attended
-	MoreTime        // attended goes on
-	Change          // the water was changed, in attended
-	Detergent       // soak water was made, in attended
-	Close           // lid on, hands out
-	LiftOut         // the animal is in the dry box
-	Box             // the box's temperature, during a dry rest
-	Fill            // the tub is filled again with plain water
-	DoRinse         // rinse and look over
-	Paper           // back on paper
-	Return          // furnishings and animal back in the enclosure
-	Look            // on a day of the follow-up
-	Clear           // all-clear
-	Again           // mites were seen: a new soak
-	DoRound         // a round with its list
-	Outage          // how long the power was off
-	Weigh           // mass, condition
-	Place           // where the animal is now
-	Furnish         // name a furnishing and what will be done with it
-	Treat           // a furnishing passed its treatment and was released
-	Seal            // it is sealed and labelled with the record's number
-	Unseal          // it was opened, or its label is gone
-	Heat            // somebody asks for heat outside the stages
-	Stop            // end the case
+	NoOrder     Order = iota
+	Begin             // a case
+	PutIn             // the animal is in the tub
+	Open              // the lid comes off: attended
+	MoreTime          // attended goes on
+	Change            // the water was changed, in attended
+	Detergent         // soak water was made, in attended
+	Close             // lid on, hands out
+	LiftOut           // the animal is in the dry box
+	Box               // the box's temperature, during a dry rest
+	Fill              // the tub is filled again with plain water
+	DoRinse           // rinse and look over
+	Paper             // back on paper
+	Return            // furnishings and animal back in the enclosure
+	Look              // on a day of the follow-up
+	Clear             // all-clear
+	Again             // mites were seen: a new soak
+	DoRound           // a round with its list
+	Outage            // how long the power was off
+	Weigh             // mass, condition
+	Place             // where the animal is now
+	Furnish           // name a furnishing and what will be done with it
+	Treat             // a furnishing passed its treatment and was released
+	Seal              // it is sealed and labelled with the record's number
+	Unseal            // it was opened, or its label is gone
+	UseChemical       // a product was used somewhere: a record
+	Air               // the place is aired
+	Heat              // somebody asks for heat outside the stages
+	Stop              // end the case
 	orderCount
 )
 
@@ -127,7 +129,7 @@ const (
 var orderWords = [orderCount]string{
 	"", "begin", "animal-in", "attended", "extend", "water-changed", "detergent", "done", "rest", "box", "fill",
 	"rinse", "paper", "return", "look", "clear", "again", "round", "outage", "weigh", "place",
-	"furnish", "treated", "sealed", "opened", "in-service", "stop",
+	"furnish", "treated", "sealed", "opened", "chemical", "aired", "in-service", "stop",
 }
 
 // String is the order's word.

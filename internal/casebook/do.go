@@ -100,7 +100,11 @@ func (b *Book) take(r *running, w *Words, req *procedure.Request, place controll
 	})
 	state := b.save(r)
 	reply := Reply{Done: true, Case: r.c.View().ID, Stage: r.c.Stage().String(), Says: says, Do: b.next(r)}
-	reply.Do = append(req.Round.Advice(), reply.Do...)
+	first := req.Round.Advice()
+	if req.Order == procedure.UseChemical {
+		first = procedure.Cautions()
+	}
+	reply.Do = append(first, reply.Do...)
 	return reply, []Receipt{doc, state}, nil
 }
 

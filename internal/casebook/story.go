@@ -119,6 +119,10 @@ func sentence(c *procedure.Case, r *procedure.Request, w *Words) string {
 		return fmt.Sprintf("%s is sealed and labelled %s.", r.Item, r.Record)
 	case procedure.Unseal:
 		return r.Item + " was opened or has lost its label: it is treated again."
+	case procedure.UseChemical:
+		return "A chemical was used on " + r.Item + ": " + r.Words + ", by " + r.Who + ". It is not aired yet."
+	case procedure.Air:
+		return r.Item + " is aired: " + r.Words + "."
 	case procedure.Stop:
 		return "The case was ended: " + r.Words + "."
 	}

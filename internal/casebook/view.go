@@ -26,6 +26,7 @@ type Line struct {
 	Due      []Due    `json:"due"`
 	TopUpL   *float64 `json:"top_up_l"`
 	Items    []Thing  `json:"furnishings"`
+	Used     []Used   `json:"chemicals"`
 
 	FollowUp *followup.Calendar `json:"follow_up"` // in the watch; null otherwise
 
@@ -47,6 +48,14 @@ type Thing struct {
 	Record    string `json:"record,omitempty"`
 	Sealed    bool   `json:"sealed"`
 	Enclosure bool   `json:"enclosure"`
+}
+
+// Used is one record of a chemical.
+type Used struct {
+	Product string `json:"product"`
+	Where   string `json:"where"`
+	By      string `json:"by"`
+	Aired   string `json:"aired"` // how that was found out, empty until then
 }
 
 // List gives every case, those that are over last.
@@ -103,7 +112,10 @@ func (b *Book) line(r *running) Line {
 	l := Line{
 		Case: v.ID, Station: v.Station, Animal: v.Animal.Label, Stage: rule.Name, Since: procedure.Clock(v.In), Place: v.Animal.Place,
 		Paused: v.Pause.Say(), Checks: rule.Checks, Confirms: rule.Confirms, Lasts: rule.Lasts, Next: rule.Next, Stops: rule.Stops,
-		Due: []Due{}, Items: []Thing{},
+		Due: []Due{}, Items: []Thing{}, Used: []Used{},
+	}
+	for _, k := range v.Chemicals {
+		l.Used = append(l.Used, Used(k))
 	}
 	if v.Stage == procedure.Soaking {
 		l.Lasts = "at most " + procedure.Clock(v.Plan.LongestWet) + " unbroken"

@@ -64,6 +64,7 @@ func (w *Words) parse() (procedure.Request, error) {
 	if err := status.CheckText("why", w.Why, status.MaxWhy); err != nil {
 		return r, err
 	}
+	r.Who = w.Who
 	r.Vet, r.Item, r.Record, r.Enclosure, r.Grams = w.Vet, w.Item, w.Record, w.Encl, w.Grams
 	r.Words = w.Text
 	if r.Words == "" && (r.Order == procedure.Stop || r.Order == procedure.DoRinse) {

@@ -248,6 +248,11 @@ func note(line func(string, ...any), c *casebook.Line) {
 	if c.Place != "" {
 		line("  the animal is: %s", c.Place)
 	}
+	for _, k := range c.Used {
+		if k.Aired == "" {
+			line("  KEEP OUT of %s: %s was used there and it is not aired", k.Where, k.Product)
+		}
+	}
 	for _, d := range c.Due {
 		switch {
 		case d.InS < 0:
@@ -258,7 +263,7 @@ func note(line func(string, ...any), c *casebook.Line) {
 			line("  in %s: %s", d.In, d.What)
 		}
 	}
-	if c.TopUpL != nil {
-		line("  about %.1f L has evaporated since the water was changed", *c.TopUpL)
+	if c.TopUpL != nil && *c.TopUpL >= 0.1 {
+		line("  top up: about %.1f L is missing since the water was changed", *c.TopUpL)
 	}
 }
