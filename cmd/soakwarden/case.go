@@ -129,6 +129,9 @@ func printCases(w io.Writer, all []casebook.Line) error {
 			if d.Priority != procedure.NoPriority.String() {
 				when += ", " + d.Priority + " alarm"
 			}
+			if d.Quiet {
+				when += ", not told before the morning"
+			}
 			fmt.Fprintf(&b, "  %-15s %s (%s)\n", "due", d.What, when)
 		}
 		if l.TopUpL != nil && *l.TopUpL >= 0.1 {

@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -41,7 +42,8 @@ func (d *Due) rank(grace time.Duration, night bool) {
 	}
 }
 
-// Due lists what is due, the most urgent first as it stands in the list. today
+// Due lists what is due, the most urgent first: what a paused case asks for, then
+// the alarms, then by time. today
 // is the date of the follow-up's looks, zero when no clock is trusted. At night
 // nothing low is told.
 func (c *Case) Due(today time.Time, night bool) []Due {
@@ -63,7 +65,20 @@ func (c *Case) Due(today time.Time, night bool) []Due {
 	if s.IsIn || s.Stage == DryRest {
 		add(RoundLate, "Do the round.", s.Plan.RoundEvery-s.Round, latePast)
 	}
-	return append(all, c.steps(today, night)...)
+	all = append(all, c.steps(today, night)...)
+	slices.SortStableFunc(all, func(a, b Due) int {
+		if a.Priority != b.Priority {
+			return int(b.Priority) - int(a.Priority)
+		}
+		return int((a.In - b.In) / time.Minute)
+	})
+	if s.Pause != NoPause { // before everything else, however long that is overdue
+		at := slices.IndexFunc(all, func(d Due) bool { return d.Matter == CaseWaits })
+		waits := all[at]
+		copy(all[1:at+1], all[:at])
+		all[0] = waits
+	}
+	return all
 }
 
 // steps are the next steps of the stage; they wait for the keeper and are no

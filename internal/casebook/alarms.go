@@ -14,8 +14,8 @@ import (
 type bell struct {
 	machine  alarm.Machine
 	priority procedure.Priority
-	what     string        // asks for, and begins with a verb
-	since    time.Duration // on the snapshot's clock
+	what     string    // asks for, and begins with a verb
+	since    time.Time // UTC
 }
 
 // savedBell is a bell as it is kept, so that a restart does not wake anybody
@@ -24,7 +24,7 @@ type savedBell struct {
 	Matter   string             `json:"matter"`
 	State    alarm.State        `json:"state"`
 	Priority procedure.Priority `json:"priority"`
-	For      time.Duration      `json:"for"`
+	Since    time.Time          `json:"since"`
 }
 
 // ring brings the alarms of a case up to date. byHand says that a person has
@@ -41,17 +41,17 @@ func (b *Book) ring(r *running, byHand bool) bool {
 		active := d.Priority != procedure.NoPriority || d.Quiet
 		before := a.machine.State()
 		if active && a.machine.Beneath() != alarm.Unacknowledged && a.machine.Beneath() != alarm.Acknowledged {
-			a.since, a.priority = b.heard, procedure.NoPriority
+			a.since, a.priority = b.o.Moment().Wall, procedure.NoPriority
 		}
 		a.machine.Update(active, false)
 		if !active && byHand {
 			a.machine.Acknowledge()
 		}
 		if active {
-			if d.Priority > a.priority && a.priority != procedure.NoPriority {
-				a.machine.Again()
-			}
 			climbed := d.Priority > a.priority
+			if climbed && d.Priority == procedure.Medium {
+				a.machine.Again() // also for whoever answered before it was told
+			}
 			a.priority, a.what = max(a.priority, d.Priority), d.What
 			a.machine.Suppress(d.Quiet)
 			if climbed {
@@ -99,7 +99,6 @@ func (b *Book) Alarms() []loop.CaseAlarm {
 
 // alarms are those of one station, or of all. The lock is held.
 func (b *Book) alarms(station string) []loop.CaseAlarm {
-	wall := b.o.Moment().Wall
 	var all []loop.CaseAlarm
 	for _, r := range b.cases {
 		v := r.c.View()
@@ -113,7 +112,7 @@ func (b *Book) alarms(station string) []loop.CaseAlarm {
 			}
 			all = append(all, loop.CaseAlarm{
 				Station: v.Station, Case: v.ID, Name: m.String(), Advice: a.what, State: a.machine.State(),
-				Medium: a.priority == procedure.Medium, Since: wall.Add(a.since - b.heard),
+				Medium: a.priority == procedure.Medium, Since: a.since,
 			})
 		}
 	}
@@ -125,7 +124,7 @@ func (b *Book) keepBells(r *running) []savedBell {
 	for _, m := range procedure.Matters() {
 		a := &r.bells[m]
 		if state, _, _, _ := a.machine.Parts(); state != alarm.Normal {
-			all = append(all, savedBell{m.String(), state, a.priority, b.heard - a.since})
+			all = append(all, savedBell{m.String(), state, a.priority, a.since})
 		}
 	}
 	return all
@@ -136,8 +135,8 @@ func (r *running) restoreBells(all []savedBell) {
 	for _, s := range all {
 		m := procedure.MatterOf(s.Matter)
 		machine, ok := alarm.Of(s.State, 0, false, false)
-		if m != procedure.NoMatter && ok && s.Priority <= procedure.Medium && s.For >= 0 {
-			r.bells[m] = bell{machine: machine, priority: s.Priority, since: -s.For}
+		if m != procedure.NoMatter && ok && s.Priority <= procedure.Medium {
+			r.bells[m] = bell{machine: machine, priority: s.Priority, since: s.Since}
 		}
 	}
 }

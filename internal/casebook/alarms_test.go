@@ -123,6 +123,29 @@ func TestLowAlarmWaitsForTheMorning(t *testing.T) {
 	}
 }
 
+// Whoever answers at night what is still silent is asked anew when it climbs.
+func TestAnswerBeforeItWasToldIsNoAnswerToMore(t *testing.T) {
+	d := newDesk(t)
+	d.moment.Wall = start.Add(15 * time.Hour) // 23:00
+	d.begin()
+	d.ready()
+	d.do(Words{Order: "animal-in"})
+	d.pass(6*time.Hour + 10*time.Minute)
+	if a := d.only(); a.State != alarm.SuppressedByDesign {
+		t.Fatalf("%+v", a)
+	}
+	if l := d.b.List()[0].Due[0]; !l.Quiet || l.Priority != "none" {
+		t.Errorf("%+v", l)
+	}
+	if a := d.answer("round overdue", controller.Acknowledge); !a.Done {
+		t.Errorf("%+v", a)
+	}
+	d.pass(time.Hour)
+	if a := d.only(); a.State != alarm.Unacknowledged || !a.Medium {
+		t.Errorf("%+v", a)
+	}
+}
+
 // A case that waits for a person says so as an alarm at once, day and night,
 // and every station shows the alarms of its cases.
 func TestPausedCaseAsksAtOnce(t *testing.T) {
@@ -155,8 +178,8 @@ func TestPausedCaseAsksAtOnce(t *testing.T) {
 func TestAlarmsThatCannotBeRestored(t *testing.T) {
 	var r running
 	r.restoreBells([]savedBell{
-		{"over the cutoff", alarm.Acknowledged, 1, 0}, {"round overdue", alarm.Shelved, 1, 0}, {"round overdue", alarm.Acknowledged, 9, 0},
-		{"round overdue", alarm.Acknowledged, 1, -1}, {"look overdue", alarm.Acknowledged, 1, time.Minute},
+		{"over the cutoff", alarm.Acknowledged, 1, start}, {"round overdue", alarm.Shelved, 1, start}, {"round overdue", alarm.Acknowledged, 9, start},
+		{"look overdue", alarm.Acknowledged, 1, start},
 	})
 	standing := 0
 	for i := range r.bells {

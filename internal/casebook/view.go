@@ -39,6 +39,7 @@ type Due struct {
 	InS      float64 `json:"in_s"` // negative: overdue
 	In       string  `json:"in"`
 	Priority string  `json:"priority"` // of its alarm: none, low, medium
+	Quiet    bool    `json:"quiet"`    // overdue, and not told before the morning
 }
 
 // Thing is one furnishing.
@@ -121,7 +122,7 @@ func (b *Book) line(r *running) Line {
 		l.Lasts = "at most " + procedure.Clock(v.Plan.LongestWet) + " unbroken"
 	}
 	for _, d := range b.due(r) {
-		l.Due = append(l.Due, Due{d.What, d.In.Seconds(), procedure.Clock(d.In), d.Priority.String()})
+		l.Due = append(l.Due, Due{d.What, d.In.Seconds(), procedure.Clock(d.In), d.Priority.String(), d.Quiet})
 	}
 	for _, i := range v.Items {
 		l.Items = append(l.Items, Thing{i.Name, i.Way.String(), i.Record, i.Sealed, i.Enclosure})

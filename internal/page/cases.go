@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -23,10 +24,7 @@ const diskWithin = 5 * time.Second
 type caseView struct {
 	ID, Animal, Stage, For, Paused, Lasts, Confirms, Stops, Next string
 	Due                                                          []dueView
-	Steps                                                        []stepView // one tap each
-	Asks                                                         []askView  // a field and a tap
-	Round                                                        bool
-	Checks                                                       []seenView
+	Orders                                                       ordersView
 }
 
 // dueView is one thing that is due.
@@ -34,14 +32,8 @@ type dueView struct {
 	What, When, Alarm string
 }
 
-// stepView is an order that needs nothing but a tap.
-type stepView struct{ Order, Words string }
-
-// askView is an order that needs one answer.
-type askView struct{ Order, Field, Label, Words string }
-
 // caseOf is the case block of a station; nil when no case has it.
-func caseOf(v *loop.StationView) *caseView {
+func (f *frame) caseOf(v *loop.StationView, id string) *caseView {
 	c := v.Case
 	if c == nil {
 		return nil
@@ -49,25 +41,17 @@ func caseOf(v *loop.StationView) *caseView {
 	out := &caseView{
 		ID: c.ID, Animal: c.Animal, Stage: c.Stage, For: procedure.Clock(c.For), Paused: c.Paused,
 		Lasts: c.Lasts, Confirms: c.Confirms, Stops: c.Stops, Next: c.Next,
+		Orders: ordersOf(c.Stage, c.Paused != "", ordersView{ID: id, Case: c.ID, Back: stationPath(v.Name), Token: f.token, Sitter: f.sitter}),
 	}
 	for _, d := range c.Due {
 		out.Due = append(out.Due, dueView{d.What, whenWord(d.In), d.Alarm})
-	}
-	out.Steps, out.Asks = stepsOf(c.Stage)
-	if c.Paused != "" {
-		out.Asks = append(out.Asks, askView{"outage", "off", "how long the power was off: 30m, 5h, 2d, or unknown", "The power was off so long"})
-	}
-	out.Round = true
-	for check := range procedure.CheckCount {
-		s := procedure.Check(check).See()
-		out.Checks = append(out.Checks, seenView{s.Word, s.Text})
 	}
 	return out
 }
 
 func whenWord(in time.Duration) string {
 	switch {
-	case in > 0:
+	case in >= time.Minute:
 		return "in " + procedure.Clock(in)
 	case in > -time.Minute:
 		return "now"
@@ -75,37 +59,30 @@ func whenWord(in time.Duration) string {
 	return "overdue by " + procedure.Clock(-in)
 }
 
-// stepsOf are the orders that the sheet offers in a stage; the simple acts at
-// the tub stand below them for every station.
-func stepsOf(stage string) ([]stepView, []askView) {
-	box := askView{"rest", "box", "temperature of the dry box, with its unit (27C or 81F)", "The animal is in its dry box"}
-	switch stage {
-	case procedure.Ready.String():
-		return []stepView{{"animal-in", "The animal is in, alone, in plain water"}}, nil
-	case procedure.Drinking.String(), procedure.Soaking.String():
-		return []stepView{{"attended", "Lid comes off: attended (unplug before you reach in)"}}, []askView{box}
-	case procedure.Attended.String():
-		return []stepView{
-			{"water-changed", "The water was changed"}, {"detergent", "Soak water was made"}, {"done", "Lid is on, hands are out: done"},
-		}, []askView{box}
-	case procedure.DryRest.String():
-		return []stepView{{"fill", "The tub is filled again with plain water"}, {"rinse", "Rinsed and looked over"}},
-			[]askView{{"box", "box", "temperature of the dry box, with its unit (27C or 81F)", "The dry box has this now"}}
-	case procedure.Rinse.String():
-		return []stepView{{"paper", "Back on paper"}}, nil
-	}
-	return nil, nil
-}
-
-// casesView is the page of every case.
+// casesView is the page of every case. It does not renew itself, so that
+// whoever writes into a field without script is left in peace.
 type casesView struct {
 	Heading, Name, Key, Stream string
 	Live, Sitter               bool
 	Token                      string
-	Lines                      []casebook.Line
+	Cases                      []caseSheet
 	Tubs                       []string // without a case
 	Questions                  []questionView
+	Cautions                   []string
+	Room                       []procedure.Advice
 	Title                      titleView
+}
+
+// caseSheet is one case on that page.
+type caseSheet struct {
+	Line               casebook.Line
+	Path               string // of the tub's sheet, while the case has it
+	Due                []dueView
+	TopUp              string
+	Orders             ordersView
+	Over               bool
+	Keeper             bool // not a sitter, and the case is not over
+	MayTreat, MayAgain bool
 }
 
 // questionView is one question at the start.
@@ -117,17 +94,48 @@ func (p *Page) serveCases(w http.ResponseWriter, r *http.Request) {
 		p.starting(w)
 		return
 	}
-	v := casesView{Heading: "cases", Name: f.snap.Name, Live: f.live, Token: p.token, Sitter: p.opt.Sitter, Lines: p.opt.Cases.List(), Title: f.title()}
+	v := casesView{
+		Heading: "cases", Name: f.snap.Name, Live: f.live, Token: p.token, Sitter: p.opt.Sitter, Title: f.title(),
+		Cautions: procedure.Cautions(), Room: procedure.RoomAdvice(),
+	}
+	has := map[string]string{} // case → its tub's sheet
 	for i := range f.snap.Stations {
-		if s := &f.snap.Stations[i]; s.Kind == controller.Tub && s.Case == nil {
+		switch s := &f.snap.Stations[i]; {
+		case s.Case != nil:
+			has[s.Case.ID] = stationPath(s.Name)
+		case s.Kind == controller.Tub:
 			v.Tubs = append(v.Tubs, s.Name)
 		}
+	}
+	for _, l := range p.opt.Cases.List() {
+		v.Cases = append(v.Cases, f.caseSheet(l, has[l.Case]))
 	}
 	for q := range procedure.QuestionCount {
 		a := procedure.Question(q).Ask()
 		v.Questions = append(v.Questions, questionView{a.Word, a.Text, a.Follow})
 	}
 	render(w, http.StatusOK, "cases", v)
+}
+
+func (f *frame) caseSheet(l casebook.Line, path string) caseSheet {
+	over := l.Stage == procedure.Cleared.String() || l.Stage == procedure.Stopped.String()
+	c := caseSheet{
+		Line: l, Path: path, Over: over, Keeper: !f.sitter && !over,
+		MayAgain: l.Stage == procedure.OnPaper.String() || l.Stage == procedure.Watch.String(),
+		Orders:   ordersOf(l.Stage, l.Paused != "", ordersView{ID: l.Case, Case: l.Case, Back: "/cases", Token: f.token, Sitter: f.sitter}),
+	}
+	c.MayTreat = c.Keeper && l.Stage != procedure.Watch.String()
+	for _, d := range l.Due {
+		due := dueView{What: d.What, When: whenWord(time.Duration(d.InS * float64(time.Second)))}
+		if d.Priority != procedure.NoPriority.String() {
+			due.Alarm = d.Priority
+		}
+		c.Due = append(c.Due, due)
+	}
+	if l.TopUpL != nil && *l.TopUpL >= 0.1 {
+		c.TopUp = fmt.Sprintf("Top up about %.1f L: attended first, unplug before you reach in, plain water of the set point.", *l.TopUpL)
+	}
+	return c
 }
 
 // serveDays is the follow-up of a case as an iCalendar file.
@@ -157,6 +165,9 @@ func wordsOf(form url.Values) (casebook.Words, string) {
 		Asked: get("asked") != "", Vet: get("vet"), Soak: get("soak"), Box: get("box"), Room: get("room"), Text: get("text"),
 		Item: get("item"), Way: get("way"), Encl: get("enclosure") != "", Record: get("record"),
 		AllWell: get("all_well") != "", Not: form["not"], Date: get("date"), Off: get("off"),
+	}
+	if words.Order == procedure.Change.String() {
+		words.Water = get("water")
 	}
 	for _, n := range []struct {
 		key  string
@@ -203,12 +214,21 @@ func (p *Page) postCase(w http.ResponseWriter, r *http.Request) {
 	case err != nil:
 		p.message(w, f, http.StatusBadRequest, "Look at the sheet before you press again: "+err.Error()+".")
 	case !reply.Done:
-		p.message(w, f, http.StatusConflict, reply.Refused)
-	case len(words.Not) > 0:
-		p.message(w, f, http.StatusOK, strings.Join(append([]string{reply.Says}, reply.Do...), " "))
-	case stationIndex(f.snap, words.Case) >= 0:
-		http.Redirect(w, r, stationPath(words.Case), http.StatusSeeOther)
+		p.messageBack(w, f, http.StatusConflict, reply.Refused, p.backTo(f, form.Get("back"), words.Case))
+	case len(words.Not) > 0, words.Order == procedure.UseChemical.String():
+		p.messageBack(w, f, http.StatusOK, strings.Join(append([]string{reply.Says}, reply.Do...), " "), p.backTo(f, form.Get("back"), words.Case))
 	default:
-		http.Redirect(w, r, "/cases", http.StatusSeeOther)
+		http.Redirect(w, r, p.backTo(f, form.Get("back"), words.Case), http.StatusSeeOther)
 	}
+}
+
+// backTo is where an order came from, when that is a page of ours.
+func (p *Page) backTo(f *frame, back, name string) string {
+	for i := range f.snap.Stations {
+		path := stationPath(f.snap.Stations[i].Name)
+		if back == path || back == "" && f.snap.Stations[i].Name == name {
+			return path
+		}
+	}
+	return "/cases"
 }

@@ -26,6 +26,8 @@ type shelf struct {
 	place controller.Place
 	reply casebook.Reply
 	err   error
+	stage string // of a second case
+	topUp *float64
 }
 
 func (s *shelf) Do(_ context.Context, w casebook.Words, place controller.Place) (casebook.Reply, error) {
@@ -40,9 +42,14 @@ func (s *shelf) List() []casebook.Line {
 	}
 	return []casebook.Line{{
 		Case: "north-1", Station: "north", Animal: "carpet <python>", Stage: "watch", Next: "cleared (clear)", Paused: "Look at it.", FollowUp: &days,
-		Due:   []casebook.Due{{What: "Look at animal.", InS: -60, In: "-1 min", Priority: "low"}},
-		Items: []casebook.Thing{{Name: "cork", Way: "heat", Record: "T-1"}},
-	}}
+		Due: []casebook.Due{{What: "Look at animal.", InS: -60, In: "-1 min", Priority: "low"}},
+		Items: []casebook.Thing{
+			{Name: "cork", Way: "heat", Record: "T-1"}, {Name: "slate", Way: "heat"}, {Name: "hide", Way: "wash", Record: "W-1", Sealed: true}, {Name: "moss", Way: "throw away"},
+		},
+		Used: []casebook.Used{{Product: "a spray (invented)", Where: "box", By: "a keeper"}, {Product: "another", Where: "room", By: "a keeper", Aired: "two days"}},
+	}, {Case: "south-1", Station: "south", Animal: "corn snake", Stage: s.stage, TopUpL: s.topUp, Items: []casebook.Thing{
+		{Name: "slate", Way: "heat"}, {Name: "cork", Way: "heat", Record: "T-2"}, {Name: "hide", Way: "wash", Record: "W-2", Sealed: true},
+	}}}
 }
 
 func caseBench(t *testing.T, sitter bool) (*bench, *shelf) {
@@ -73,6 +80,7 @@ func TestSheetShowsTheCaseAndItsNextSteps(t *testing.T) {
 	}
 	for stage, order := range map[procedure.Stage]string{
 		procedure.Ready: "animal-in", procedure.Drinking: "rest", procedure.Attended: "detergent", procedure.DryRest: "fill", procedure.Rinse: "paper",
+		procedure.Filling: "attended", procedure.OnPaper: "return", procedure.Watch: "clear",
 	} {
 		steps, asks := stepsOf(stage.String())
 		found := false
@@ -86,8 +94,8 @@ func TestSheetShowsTheCaseAndItsNextSteps(t *testing.T) {
 			t.Errorf("%s does not offer %s", stage, order)
 		}
 	}
-	if steps, asks := stepsOf("watch"); steps != nil || asks != nil {
-		t.Error("a watch has steps at the tub")
+	if steps, asks := stepsOf("cleared"); steps != nil || asks != nil {
+		t.Error("a case that is over has steps")
 	}
 }
 
@@ -163,6 +171,78 @@ func TestOneTapReachesTheBook(t *testing.T) {
 	}
 }
 
+// Every order that a keeper gives in a stage has its place on the page of
+// cases, which needs no script and does not renew itself under a field.
+func TestEveryOrderOfAStageIsOnThePage(t *testing.T) {
+	b, s := caseBench(t, false)
+	litres := 0.4
+	s.topUp = &litres
+	for stage, orders := range map[procedure.Stage]string{
+		procedure.Filling:  "attended furnish treated sealed opened weigh place chemical stop",
+		procedure.Ready:    "animal-in attended furnish",
+		procedure.Drinking: "attended rest rinse", procedure.Soaking: "attended rest rinse",
+		procedure.Attended: "water-changed detergent done extend rest rinse",
+		procedure.DryRest:  "fill box rinse", procedure.Rinse: "paper",
+		procedure.OnPaper: "look return again treated sealed opened", procedure.Watch: "look clear again",
+	} {
+		s.stage = stage.String()
+		_, body := b.get(t, "/cases")
+		_, body, _ = strings.Cut(body, `id="south-1"`)
+		body, _, _ = strings.Cut(body, "Begin a case")
+		for word := range strings.FieldsSeq(orders + " stop chemical weigh place") {
+			if !strings.Contains(body, `name="order" value="`+word+`"`) {
+				t.Errorf("%s does not offer %s", stage, word)
+			}
+		}
+		if !strings.Contains(body, "Top up about 0.4 L") || !strings.Contains(body, `name="all_well"`) {
+			t.Errorf("%s: no round or no top up", stage)
+		}
+	}
+	for _, over := range []procedure.Stage{procedure.Cleared, procedure.Stopped} {
+		s.stage = over.String()
+		_, body := b.get(t, "/cases")
+		_, body, _ = strings.Cut(body, `id="south-1"`)
+		body, _, _ = strings.Cut(body, "Begin a case")
+		if strings.Contains(body, "<button") {
+			t.Errorf("a case that is %s takes orders", over)
+		}
+	}
+	if _, body := b.get(t, "/cases"); strings.Contains(body, `http-equiv="refresh"`) || strings.Contains(body, "<script") {
+		t.Error("the page of cases renews itself")
+	}
+	if _, body := b.get(t, "/station/north"); !strings.Contains(body, `<noscript><p><a class="button" href="/cases#north-1">`) {
+		t.Error("without script the fields of the sheet are renewed away, and nothing says where else they are")
+	}
+}
+
+func TestChemicalIsARecordOnThePage(t *testing.T) {
+	b, s := caseBench(t, false)
+	_, body := b.get(t, "/cases")
+	for _, words := range []string{"NOT aired: no animal goes there", "aired: two days", "Ask the veterinarian first", `value="aired"`} {
+		if !strings.Contains(body, words) {
+			t.Errorf("the page does not say %q", words)
+		}
+	}
+	s.reply = casebook.Reply{Done: true, Says: "A chemical was used.", Do: procedure.Cautions()}
+	w := b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "back": {"/cases"}, "order": {"chemical"}, "item": {"box"}, "text": {"a spray (invented)"}, "who": {"a keeper"}})
+	if w.Code != 200 || !strings.Contains(w.Body.String(), "Ask the veterinarian first") || !strings.Contains(w.Body.String(), `href="/cases"`) {
+		t.Errorf("%d: %s", w.Code, w.Body)
+	}
+	if got := s.told[0]; got.Item != "box" || got.Text != "a spray (invented)" || got.Who != "a keeper" {
+		t.Errorf("%+v", got)
+	}
+	s.reply = casebook.Reply{Done: true}
+	for back, want := range map[string]string{"/station/south": "/station/south", "https://elsewhere": "/cases", "": "/cases"} {
+		w := b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "back": {back}, "order": {"water-changed"}, "water": {"26C"}})
+		if got := w.Header().Get("Location"); got != want {
+			t.Errorf("back to %q leads to %q, want %q", back, got, want)
+		}
+	}
+	if got := s.told[1].Water; got != "26C" {
+		t.Errorf("the new water has %q", got)
+	}
+}
+
 func TestRefusalOfACaseIsSaidOnThePage(t *testing.T) {
 	b, _ := caseBench(t, false)
 	b.reply = loop.Answer{Why: "refused, nothing was done: fill it with plain water first"}
@@ -176,7 +256,7 @@ func TestPageOfCases(t *testing.T) {
 	b, _ := caseBench(t, false)
 	_, body := b.get(t, "/cases")
 	for _, words := range []string{
-		"carpet &lt;python&gt;", "case north-1, tub north", "(low alarm)", "NOT sealed and labelled", "Begin a case", "<option>south</option>",
+		"carpet &lt;python&gt;", `case north-1, <a href="/station/north">tub north</a>`, "(low alarm)", "NOT sealed and labelled", "Begin a case", "<option>south</option>",
 		"Veterinarian first", `name="order" value="look"`,
 	} {
 		if !strings.Contains(body, words) {

@@ -141,7 +141,7 @@ func TestStyleSheetStrikesByItself(t *testing.T) {
 			}
 		}
 	}
-	for _, file := range []string{"sheet.css", "sheet.js", "sheet.html", "mark.svg"} {
+	for _, file := range []string{"sheet.css", "sheet.js", "sheet.html", "cases.html", "mark.svg"} {
 		data, err := assets.ReadFile("assets/" + file)
 		if err != nil {
 			t.Fatal(err)

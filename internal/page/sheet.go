@@ -164,16 +164,21 @@ func (p *Page) starting(w http.ResponseWriter) {
 
 // messageView is a page with one sentence.
 type messageView struct {
-	Heading, Name, Key, Stream, Text string
-	Live                             bool
+	Heading, Name, Key, Stream, Text, Back string
+	Live                                   bool
 }
 
 func (p *Page) message(w http.ResponseWriter, f *frame, code int, text string) {
+	p.messageBack(w, f, code, text, "/")
+}
+
+// messageBack says where the person came from.
+func (p *Page) messageBack(w http.ResponseWriter, f *frame, code int, text, back string) {
 	name := "soakwarden"
 	if f.snap != nil {
 		name = f.snap.Name
 	}
-	render(w, code, "message", messageView{Heading: name, Name: name, Text: text})
+	render(w, code, "message", messageView{Heading: name, Name: name, Text: text, Back: back})
 }
 
 // render writes a page whole or not at all.

@@ -123,7 +123,7 @@ type partView struct {
 func (f *frame) station(i int, u status.Units) stationView {
 	v := &f.snap.Stations[i]
 	s := stationView{
-		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts, Sitter: f.sitter, Case: caseOf(v), CanCase: f.cases && v.Kind == controller.Tub,
+		ID: "s" + strconv.Itoa(i), Path: stationPath(v.Name), Token: f.token, CanAct: f.acts, Sitter: f.sitter, Case: f.caseOf(v, "s"+strconv.Itoa(i)), CanCase: f.cases && v.Kind == controller.Tub,
 		Name: v.Name, Kind: status.KindWord(v.Kind), Species: v.Species, Stage: v.Stage,
 		Attended: v.Attended, AnimalIn: v.AnimalIn && v.Kind == controller.Tub, IsTub: v.Kind == controller.Tub, Ready: v.ReadyAt != 0, Alone: v.NeverAlone,
 		Heat: heatWord(v), Limits: limitsWord(v, u),
