@@ -45,6 +45,7 @@ type TreatmentView struct {
 	Stage    string
 	Freeze   bool
 	Running  bool // it is not over
+	Awaits   bool // it is over, at a safe temperature, and waits for a person's release
 	Target   physic.Temperature
 	Hold     time.Duration
 	Together time.Duration         // for which all have been at the target now

@@ -124,6 +124,7 @@ func (e emitter) treatment(v *loop.StationView) {
 		t = &loop.TreatmentView{Slowest: -1}
 	}
 	e.flag(treatmentRunning, t.Running, v.Name)
+	e.flag(treatmentAwaits, t.Awaits, v.Name)
 	e.value(treatmentTogether, t.Together.Seconds(), v.Name)
 	e.value(treatmentLongest, t.Longest.Seconds(), v.Name)
 	e.value(treatmentHold, t.Hold.Seconds(), v.Name)

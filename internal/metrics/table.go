@@ -57,6 +57,7 @@ const (
 	treatmentHold
 	treatmentBehind
 	treatmentResult
+	treatmentAwaits
 	metricCount
 )
 
@@ -121,6 +122,7 @@ var metricTable = [metricCount]row{
 	treatmentHold:     gauge("treatment_hold_seconds", "For how long the schedule asks for it, 0 without a treatment.", "station"),
 	treatmentBehind:   gauge("treatment_behind_kelvin", "How far the slowest probe is from counting, NaN without a treatment; 0 or less: it counts.", "station"),
 	treatmentResult:   gauge("treatment_result", "1 for the result of the treatment in the chamber, 0 for the others.", "station", "result"),
+	treatmentAwaits:   gauge("treatment_awaits_release", "1 while a treatment is over, its chamber is at a safe temperature, and nobody has released it.", "station"),
 
 	busCycles:      counter("bus_cycles_total", "Complete cycles of a bus since the start.", "bus"),
 	busLastCycle:   gauge("bus_last_cycle_timestamp_seconds", "When the last complete cycle ended, 0 for never.", "bus"),

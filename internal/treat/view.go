@@ -19,7 +19,7 @@ func (c *chamber) View() *loop.TreatmentView {
 	}
 	s := &j.Rules.Schedule
 	v := &loop.TreatmentView{
-		Number: j.Number, Schedule: s.Name, Stage: j.Stage.Words(s.Freeze), Freeze: s.Freeze, Running: j.Stage < Ending,
+		Number: j.Number, Schedule: s.Name, Stage: j.Stage.Words(s.Freeze), Freeze: s.Freeze, Running: j.Stage < Ending, Awaits: j.Stage == Closed,
 		Target: s.Target, Hold: s.Hold, Longest: c.judge.Longest.Length(), Elapsed: j.At, Slowest: -1,
 		Result: j.Result.String(), Reason: j.Reason, Waits: c.waits(),
 	}
