@@ -1,6 +1,8 @@
 package controller
 
 import (
+	"time"
+
 	"soakwarden/controller/observer"
 )
 
@@ -39,8 +41,17 @@ func (s *Station) lookAtProbes() {
 	}
 	if k := s.look.facts.Frozen; k != observer.None {
 		s.doubted(ProbeFrozen, k, true)
+		if s.place[observer.Guard] < 0 && s.run.after < frozenProof {
+			s.marks[ProbeFrozen].held = 0 // it does not trip yet
+		}
 	}
 }
+
+// frozenProof is how long the only probe in the water must repeat its code with
+// the heat off before it trips. The heat that was taken away is the test: water
+// that was held now falls, and a quiet probe that stood because a lid had come
+// off by chance moves, and clears the alarm.
+const frozenProof = 30 * time.Minute
 
 // doubted raises a cause about one probe. One probe alone heats nobody who is
 // left alone.

@@ -105,7 +105,7 @@ var rules = [CauseCount]Rule{
 		Advice: "Compare both probes in one cup of water.",
 	},
 	ProbeFrozen: {
-		Name: "probe frozen", LooksAt: "the same code far longer than when healthy while the others moved",
+		Name: "probe frozen", LooksAt: "the same code far longer than when healthy while the others moved, or although heat and losses must have moved it; the only probe of its kind trips after half an hour without heat",
 		TripDelay: time.Minute, ClearAfter: 10 * time.Second,
 		Severity: HeatOff, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenProbe,
 		Advice: "Change the probe.",

@@ -6,6 +6,15 @@ import "math"
 // does so only when the water moves. So two rules: the code repeats far longer
 // than it ever did while the other probe moved by a code and a half; or the
 // other probe moved so far that a healthy one must have followed.
+//
+// A probe that is alone has the model for its other: heat and drift say how far
+// the water went while the code stood. Three codes leave one for rounding and
+// one for a drift that changed. A lid may have come off when the run began, and
+// its drift then hides the heat: so heat alone counts too, at five codes, because
+// a tub of the envelope keeps at least a fifth of it (duty of 0.8 at most), which
+// is a code. Either bounds what an unseen rise can be: half of the differential,
+// five codes of a gain that is learned a third too small, and the coast make
+// 0.14 + 0.42 + 0.35 K, under the promised kelvin.
 const (
 	codeStep    = 0.0625 // K, one code
 	frozenLeast = 300.0  // s
@@ -16,6 +25,10 @@ const (
 	frozenSigma = 5      // standard deviations of the pair's difference
 	frozenFade  = 0.02   // of the longest run, forgotten with each run over a minute
 	frozenShort = 60.0   // s
+	frozenPath  = 3 * codeStep
+	frozenHeat  = 5 * codeStep
+	frozenEver  = 7200.0 // s: the slowest tub (0.2 mK/s, duty 0.1) needs 52 min for a code
+	frozenDrift = 0.25   // of the gain, to which the drift must be known
 )
 
 // run is one probe's repetition of a code.
@@ -26,9 +39,14 @@ type run struct {
 	longest float64 // s, while healthy, slowly forgotten
 	anchor  float64 // °C of the reference when the run began
 	placed  bool    // anchor is set
+	begun   bool    // drift is set
 	away    float64 // s for which the reference is away from the anchor
 	far     float64 // s for which it is so far that a healthy probe must follow
-	on, off float64 // s of the present run with heat on and off
+	heat    float64 // K that the pad alone brought since the run began
+	drift   float64 // K/s of the water when it began
+	path    float64 // K that heat and that drift moved the water since
+	low     float64 // K, the least of path
+	high    float64 // K, and the most
 	moved   bool    // the code changed within the last block
 	frozen  bool
 }
@@ -44,25 +62,13 @@ func (r *run) step(code int16) {
 	*r = run{code: code, known: true, longest: r.longest, moved: true}
 }
 
-// block judges after a block of h seconds. reference is another reading of the
-// same water (any NaN: there is none), sigma its usual distance, need the
-// seconds of heat and of no heat after which the water has moved two codes
-// either way.
-func (r *run) block(h, reference, sigma, need float64, heating bool) {
-	r.moved = false
+// block judges after a block of h seconds against another reading of the same
+// water, sigma its usual distance.
+func (r *run) block(h, reference, sigma float64) {
 	if !r.known {
 		return
 	}
 	r.age += h
-	if heating {
-		r.on += h
-	} else {
-		r.off += h
-	}
-	if math.IsNaN(reference) {
-		r.frozen = r.age > frozenLeast && r.age > frozenRuns*r.longest && r.on > need && r.off > need
-		return
-	}
 	if !r.placed {
 		r.anchor, r.placed = reference, true
 		return
@@ -72,4 +78,25 @@ func (r *run) block(h, reference, sigma, need float64, heating bool) {
 	r.far = lasting(r.far, h, distance >= max(2*codeStep, codeStep+float64(frozenSigma*sigma)))
 	long := r.age > frozenLeast && (r.age > frozenRuns*r.longest || r.age > frozenLong)
 	r.frozen = r.frozen || (long && r.away > 0) || (r.far >= frozenHold && r.age > 2*frozenHold)
+}
+
+// alone judges after a block of h seconds without another reading: heat is what
+// the pad brought in it, in K, and drift the water's, in K/s, with known saying
+// whether it may be relied on.
+func (r *run) alone(h, heat, drift float64, known bool) {
+	if !r.known {
+		return
+	}
+	if !r.begun {
+		r.begun, r.drift = true, drift
+		if !known {
+			r.drift = math.NaN() // then the path is none, and no comparison with it is true
+		}
+	}
+	r.age += h
+	r.heat += heat
+	r.path += heat + float64(r.drift*h)
+	r.low, r.high = min(r.low, r.path), max(r.high, r.path)
+	r.frozen = r.frozen || (r.age > frozenLeast &&
+		(r.high-r.low >= frozenPath || r.heat >= frozenHeat || r.age > max(frozenEver, float64(frozenRuns*r.longest))))
 }

@@ -320,6 +320,9 @@ func (o *Observer) blind(h, u, closed float64, p [2]float64) {
 	if !o.believe[0] && !o.believe[1] {
 		o.known = false
 	}
+	if k := o.findings.Frozen; k != None && !o.runs[k].frozen {
+		o.findings.Frozen = None // its code moved: it may be believed again
+	}
 	o.trace.clear()
 	o.judge(h)
 }
@@ -420,28 +423,27 @@ func (o *Observer) probes(h float64, mean [3]float64, have [3]bool, u, pad float
 	o.pair.block(h, pad, u > 0.5, calm)
 	o.findings.Differ = o.pair.differ
 	sigma := math.Sqrt(o.pair.variance)
-	need := 0.25 / o.filter.rate()
+	f := &o.filter
+	limit := float64(frozenDrift * f.rate())
+	settled := o.changed == 0 && f.cov[iD][iD] <= float64(limit*limit)
 	frozen := None
 	for i := range o.runs {
+		r := &o.runs[i]
 		if !have[i] {
-			o.runs[i].known = false
+			r.known = false
 			continue
 		}
-		reference := math.NaN()
-		switch Place(i) {
-		case Control:
-			if have[Guard] {
-				reference = mean[Guard]
-			}
-		case Guard, Floor:
-			if have[Control] {
-				reference = mean[Control]
-			}
+		other := Control
+		if Place(i) == Control {
+			other = Guard
 		}
-		moved := o.runs[i].moved
-		o.runs[i].block(h, reference, sigma, need+o.filter.coast(), u > 0.5)
-		o.runs[i].moved = moved
-		if o.runs[i].frozen && frozen == None {
+		switch {
+		case have[other]:
+			r.block(h, mean[other], sigma)
+		case Place(i) != Floor:
+			r.alone(h, float64(float64(f.rate()*pad)*h), f.x[iD], settled)
+		}
+		if r.frozen && frozen == None {
 			frozen = Place(i)
 		}
 	}

@@ -123,6 +123,7 @@ func (k *kindOfFault) draw(probes ProbeSet, at time.Duration, noise *num.Noise) 
 // over.
 type raisedCause struct {
 	cause controller.Cause
+	at    time.Duration
 	since *float64
 	over  bool
 }
@@ -146,7 +147,9 @@ func names(faults []rig.Fault, cause controller.Cause) bool {
 
 // firstRight is when the first right cause of any of the faults was raised, and
 // which. Standing means that such a cause stood already when the fault began to
-// matter: nobody can be told a second time.
+// matter: nobody can be told a second time. A probe's fault matters when it reads
+// 0.15 K off, and some are seen before: a code that stands still, say. What named
+// such a fault after it began, and still stood when it mattered, found it at once.
 func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by string, standing bool) {
 	for _, r := range raised {
 		if !names(faults, r.cause) || r.over {
@@ -155,9 +158,24 @@ func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by st
 		if r.since != nil {
 			return r.since, r.cause.String(), standing
 		}
+		if seenBefore(faults, r.at) {
+			at := 0.0
+			return &at, r.cause.String(), standing
+		}
 		standing = true
 	}
 	return nil, "", standing
+}
+
+// seenBefore says whether all the faults are of the kind that shows before it
+// matters, and had begun at a moment.
+func seenBefore(faults []rig.Fault, at time.Duration) bool {
+	for _, f := range faults {
+		if f.Kind != rig.ProbeFrozen && f.Kind != rig.ProbeDrifts || at < f.At {
+			return false
+		}
+	}
+	return len(faults) > 0
 }
 
 // nameable says whether any of the faults has a cause that names it. The death
@@ -173,7 +191,8 @@ func nameable(faults []rig.Fault) bool {
 	return false
 }
 
-// blind says whether the only probe in the water tells no truth.
+// blind says whether the only probe in the water tells no truth that anything
+// could miss. One that repeats its code betrays itself: the heat must end.
 func blind(st *config.Station, faults []rig.Fault) bool {
 	inWater := 0
 	for _, p := range st.Probes {
@@ -186,7 +205,7 @@ func blind(st *config.Station, faults []rig.Fault) bool {
 	}
 	for _, f := range faults {
 		switch f.Kind {
-		case rig.ProbeFrozen, rig.ProbeOffset, rig.ProbeDrifts, rig.ProbeOutOfWater:
+		case rig.ProbeOffset, rig.ProbeDrifts, rig.ProbeOutOfWater:
 			return true
 		}
 	}

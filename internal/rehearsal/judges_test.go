@@ -29,7 +29,8 @@ func TestEachJudgeObjectsAtItsLine(t *testing.T) {
 		{"just under the cutoff and its grace", TwoProbes, frozen, true, func(s *watched) { s.worstByUs = cutoff + 0.499 - set }, ""},
 		{"over them", TwoProbes, frozen, true, func(s *watched) { s.worstByUs = cutoff + 0.501 - set }, "water past the cutoff"},
 		{"over both", FloorProbe, frozen, false, func(s *watched) { s.worstByUs = 4 }, "water over the set point, water past the cutoff"},
-		{"a lone probe that lies", OneProbe, frozen, false, func(s *watched) { s.worstByUs = 4 }, ""},
+		{"a lone probe that stands still", OneProbe, frozen, false, func(s *watched) { s.worstByUs = 1.5 }, "water over the set point"},
+		{"a lone probe that lies", OneProbe, []rig.Fault{{Kind: rig.ProbeDrifts, Target: "tub/control"}}, false, func(s *watched) { s.worstByUs = 4 }, ""},
 		{"a lone probe, another fault", OneProbe, welds[:1], false, func(s *watched) { s.worstByUs = 1.5 }, "water over the set point"},
 		{"both welded, told in time", TwoProbes, welds, true, func(s *watched) { s.worstByUs, s.told, s.toldAt = 4, true, cutoff }, ""},
 		{"both welded, told late", TwoProbes, welds, true, func(s *watched) { s.worstByUs, s.told, s.toldAt = 4, true, cutoff+0.1 }, "no call to pull the plug"},
@@ -118,5 +119,33 @@ func TestStandingAlarmIsNoFinding(t *testing.T) {
 		if (since != nil) != c.found || standing != c.standing {
 			t.Errorf("%s: found %v, standing %v", c.name, since != nil, standing)
 		}
+	}
+}
+
+// A code that stands still shows before the reading is off by anything: what
+// named it after it began found it at once. Heat that nobody asked for shows in
+// nothing else, so an alarm that came before it was another matter.
+func TestFoundBeforeItMattered(t *testing.T) {
+	const began = 6 * time.Hour
+	for _, c := range []struct {
+		name  string
+		kind  rig.FaultKind
+		cause controller.Cause
+		at    time.Duration
+		found bool
+	}{
+		{"frozen", rig.ProbeFrozen, controller.ProbeFrozen, began, true},
+		{"drifts", rig.ProbeDrifts, controller.ProbesDiffer, began + time.Hour, true},
+		{"before it began", rig.ProbeFrozen, controller.ProbeFrozen, began - time.Second, false},
+		{"a relay", rig.RelayWelded, controller.UnaskedRise, began + time.Hour, false},
+	} {
+		since, by, standing := firstRight([]rig.Fault{{Kind: c.kind, At: began}}, []raisedCause{{cause: c.cause, at: c.at}})
+		if c.found && (since == nil || *since != 0 || by != c.cause.String() || standing) || !c.found && (since != nil || !standing) {
+			t.Errorf("%s: since %v by %q, standing %v", c.name, since, by, standing)
+		}
+	}
+	both := []rig.Fault{{Kind: rig.ProbeFrozen, At: began}, {Kind: rig.RelayWelded, At: began}}
+	if since, _, _ := firstRight(both, []raisedCause{{cause: controller.ProbeFrozen, at: began}}); since != nil {
+		t.Error("a second fault that shows in nothing else is found with the first")
 	}
 }
