@@ -28,5 +28,8 @@ func tenths(milli int64) string {
 }
 
 func kelvin(d controller.Difference) string {
+	if d > 0 && d < 50*controller.MilliKelvin {
+		return "less than 0.1 K" // "0.0 K was missing" reads like a mistake
+	}
 	return tenths(int64(d/controller.MilliKelvin)) + " K"
 }

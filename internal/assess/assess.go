@@ -103,7 +103,7 @@ func Ask(log io.Reader, q Question) (*Assessment, error) {
 		rows = append(rows, r)
 	}
 	if len(rows) == 0 {
-		return nil, errors.New("the log has a header and no rows")
+		return nil, lineError(l.skipped+1, "the log has a header and no rows under it")
 	}
 	u := rules.Probes[0].Uncertainty
 	rules.Probes = nil
@@ -175,10 +175,13 @@ func (q *Question) rules() (treatment.Rules, error) {
 func (q *Question) schedule() (treatment.Schedule, error) {
 	var s treatment.Schedule
 	if q.Schedule != "" {
-		if q.Target != "" || q.Hold != "" || q.Freeze {
-			return s, errors.New("--schedule stands alone: leave out --target, --hold and --freeze")
+		if q.Target != "" || q.Hold != "" {
+			return s, errors.New("--schedule stands alone: leave out --target and --hold")
 		}
 		if s, ok := treatment.Find(q.Schedule); ok {
+			if q.Freeze && !s.Freeze {
+				return s, fmt.Errorf("--freeze: %s heats: leave one of the two out", s.Name)
+			}
 			return s, nil
 		}
 		if r, ok := treatment.FindRefused(q.Schedule); ok {

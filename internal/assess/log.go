@@ -50,6 +50,7 @@ type reader struct {
 	csv     *csv.Reader
 	comma   bool // numbers may have a decimal comma
 	fields  int
+	named   int // fields before the empty ones that a delimiter at the end of each line makes
 	columns []column
 	skipped int // lines before the header
 }
@@ -75,6 +76,10 @@ func open(r io.Reader, q *Question) (*reader, error) {
 			break
 		}
 		data, skipped = rest, skipped+1
+	}
+	if bytes.IndexByte(data, '\n') < 0 {
+		// Lines that end with a carriage return alone.
+		data = bytes.ReplaceAll(data, []byte("\r"), []byte("\n"))
 	}
 	if len(data) == 0 {
 		return nil, errors.New("line 1: the log is empty: write a header such as time,core [C]")
@@ -119,8 +124,12 @@ func (l *reader) header(q *Question) error {
 	if err != nil {
 		return err
 	}
-	l.fields = len(fields)
-	if l.fields < 2 {
+	l.fields, l.named = len(fields), len(fields)
+	for l.named > 1 && strings.TrimSpace(fields[l.named-1]) == "" {
+		l.named--
+	}
+	fields = fields[:l.named]
+	if l.named < 2 {
 		return lineError(line, "the header %q has one column: write a time and at least one probe, such as time,core [C]", clip(fields[0]))
 	}
 	if _, err := moment(fields[0]); err == nil {
@@ -189,6 +198,11 @@ func (l *reader) read() (row, error) {
 	if r.at, err = moment(fields[0]); err != nil {
 		return row{}, lineError(line, "%w", err)
 	}
+	for i := l.named; i < l.fields; i++ {
+		if strings.TrimSpace(fields[i]) != "" {
+			return row{}, lineError(line, "column %d has a value and no name in the header", i+1)
+		}
+	}
 	for i, c := range l.columns {
 		if r.values[i], err = l.cell(fields[c.index], c.unit); err != nil {
 			return row{}, lineError(line, "%s: %w", c.name, err)
@@ -214,7 +228,7 @@ func moment(text string) (time.Time, error) {
 	return t, fmt.Errorf("%q is no time: write it by RFC 3339, such as 2025-11-03T17:00:00Z", clip(written))
 }
 
-var numberPattern = regexp.MustCompile(`^[+-]?[0-9]{1,6}(\.[0-9]{0,40})?(e[+-]?[0-9]{1,2})?$`)
+var numberPattern = regexp.MustCompile(`^[+-]?([0-9]{1,20}(\.[0-9]{0,40})?|\.[0-9]{1,40})(e[+-]?[0-9]{1,2})?$`)
 
 // missing are the words that instruments write for no reading.
 var missing = map[string]bool{"": true, "-": true, "--": true, "---": true, "nan": true, "null": true, "n/a": true, "na": true, "none": true}
@@ -226,7 +240,8 @@ func (l *reader) cell(text string, unit byte) (value, error) {
 		return value{}, nil
 	}
 	short = strings.Replace(short, "−", "-", 1)
-	if l.comma {
+	if l.comma || !strings.Contains(short, ".") {
+		// Between commas only quotes bring a comma into a cell.
 		short = strings.Replace(short, ",", ".", 1)
 	}
 	n, ok := new(big.Rat), numberPattern.MatchString(short)
@@ -256,7 +271,12 @@ func (l *reader) cell(text string, unit byte) (value, error) {
 
 // clip keeps a message in one line.
 func clip(s string) string {
-	r := []rune(strings.ToValidUTF8(s, "?"))
+	r := []rune(strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(s, "?")))
 	if len(r) > 40 {
 		r = append(r[:40], '…')
 	}
