@@ -24,11 +24,8 @@ func newCaseReportCommand() *cobra.Command {
 				return err
 			}
 			var all casebook.Reporter
-			err = r.Entries(func(e *entry.Entry) error {
-				if d, ok := e.Body.(*entry.Document); ok && d.Topic == casebook.Topic {
-					return all.Take(e.Seq, e.Station, d.JSON)
-				}
-				return nil
+			err = r.Documents(casebook.Topic, func(e *entry.Entry, d *entry.Document) error {
+				return all.Take(e.Seq, e.Station, d.JSON)
 			})
 			if err = errors.Join(err, r.Close()); err != nil {
 				return err

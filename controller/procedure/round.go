@@ -33,7 +33,7 @@ var toSee = [CheckCount]ToSee{
 	Depth:      {"depth", "depth about half the height of the resting animal", "Lower the water: attended first, unplug before you reach in.", true},
 	Eyes:       {"eyes", "eyes clear, no mites in the rims", "Look closer with a lens and write down what you see; ask the veterinarian before touching an eye.", false},
 	Pits:       {"pits", "heat pits clean, or none", "Look closer with a lens and write down what you see.", false},
-	Chin:       {"chin", "groove of the chin clean", "Wipe it with a damp cloth and count what comes off.", false},
+	Chin:       {"chin", "groove of the chin clean", "Wipe the chin with a damp cloth and count what comes off.", false},
 	Vent:       {"vent", "vent and folds clean, nothing hangs out", "Lift the snake out. Dry box. Call the veterinarian.", false},
 	WaterClean: {"water", "water clean", "Change the water now: attended first, unplug before you reach in.", true},
 	Lid:        {"lid", "lid on, weights on it, air holes free", "Close the lid and put the weights back.", true},

@@ -42,7 +42,9 @@ type Report struct {
 	Mites   []int    `json:"mites_counted"` // in order, in rounds and looks
 	Looks   int      `json:"looks"`
 	Records []string `json:"treatment_records"`
-	Steps   []Step   `json:"steps"`
+	// Chemicals are those on record, with where and by whom.
+	Chemicals []string `json:"chemicals"`
+	Steps     []Step   `json:"steps"`
 }
 
 // Reporter gathers the documents of the cases of one journal.
@@ -64,7 +66,7 @@ func (rep *Reporter) Take(seq uint64, station string, doc []byte) error {
 	}
 	r := rep.all[e.Case]
 	if r == nil {
-		r = &Report{Case: e.Case, Station: station, Mites: []int{}, Records: []string{}}
+		r = &Report{Case: e.Case, Station: station, Mites: []int{}, Records: []string{}, Chemicals: []string{}}
 		rep.all[e.Case] = r
 	}
 	v := c.View()
@@ -84,6 +86,10 @@ func (r *Report) count(e *entryOf) {
 		r.Changes++
 	case procedure.Look:
 		r.Looks++
+	case procedure.UseChemical:
+		if e.Words != nil {
+			r.Chemicals = append(r.Chemicals, fmt.Sprintf("%s on %s, by %s", e.Words.Text, e.Words.Item, e.Words.Who))
+		}
 	case procedure.Treat:
 		if e.Words != nil && !slices.Contains(r.Records, e.Words.Record) {
 			r.Records = append(r.Records, e.Words.Record)
@@ -107,6 +113,15 @@ func (rep *Reporter) Cases() []string {
 	return all
 }
 
+// All are the reports of every case, by number.
+func (rep *Reporter) All() []*Report {
+	var all []*Report
+	for _, id := range rep.Cases() {
+		all = append(all, rep.all[id])
+	}
+	return all
+}
+
 // Report is the report of one case; an empty name means the only one there is.
 func (rep *Reporter) Report(id string) (*Report, error) {
 	all := rep.Cases()
@@ -125,43 +140,85 @@ func (rep *Reporter) Report(id string) (*Report, error) {
 	return r, nil
 }
 
-// Write tells the case as a story, day by day.
-func (r *Report) Write(w io.Writer, zone *time.Location) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "Case %s: %s, tub %s\n", r.Case, r.Animal, r.Station)
-	fmt.Fprintf(&b, "Now: %s. %d rounds, %d water changes, %d dry rests, %d trips, %d looks.\n", r.Stage, r.Rounds, r.Changes, r.Rests, r.Trips, r.Looks)
+// Day is one day of a case as it is told.
+type Day struct {
+	Name  string // "Monday 2028-10-02 UTC"
+	Lines []Told
+}
+
+// Told is one step of a day.
+type Told struct {
+	Clock string // "15:04", with a question mark where nobody had set the clock
+	Text  string
+}
+
+// Summary is what there is to say of the whole case, a line for each thing.
+func (r *Report) Summary() []string {
+	lines := []string{
+		fmt.Sprintf("Case %s: %s, tub %s", r.Case, r.Animal, r.Station),
+		fmt.Sprintf("Now: %s. %s, %s, %s, %s, %s.", r.Stage, many(r.Rounds, "round"), many(r.Changes, "water change"), many(r.Rests, "dry rest"), many(r.Trips, "trip"), many(r.Looks, "look")),
+	}
 	if r.Before > 0 {
-		fmt.Fprintf(&b, "Mass: %s before, %s after.\n", grams(r.Before), grams(r.After))
+		lines = append(lines, fmt.Sprintf("Mass: %s before, %s after.", grams(r.Before), grams(r.After)))
 	}
 	if len(r.Mites) > 0 {
 		var counts []string
 		for _, n := range r.Mites {
 			counts = append(counts, fmt.Sprint(n))
 		}
-		fmt.Fprintf(&b, "Mites counted, in order: %s.\n", strings.Join(counts, ", "))
+		lines = append(lines, "Mites counted, in order: "+strings.Join(counts, ", ")+".")
 	}
 	if len(r.Records) > 0 {
-		fmt.Fprintf(&b, "Treatments: %s.\n", strings.Join(r.Records, ", "))
+		lines = append(lines, "Treatments: "+strings.Join(r.Records, ", ")+".")
 	}
-	day := ""
+	if len(r.Chemicals) > 0 {
+		lines = append(lines, "Chemicals: "+strings.Join(r.Chemicals, "; ")+".")
+	}
+	return lines
+}
+
+func many(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// Days tells the case day by day, by the clock of a zone.
+func (r *Report) Days(zone *time.Location) []Day {
+	var all []Day
 	for _, s := range r.Steps {
 		at := s.At.In(zone)
-		if d := at.Format("Monday 2006-01-02 MST"); d != day {
-			day = d
-			fmt.Fprintf(&b, "\n%s\n", day)
+		if name := at.Format("Monday 2006-01-02 MST"); len(all) == 0 || all[len(all)-1].Name != name {
+			all = append(all, Day{Name: name})
 		}
-		clock := at.Format("15:04")
+		told := Told{at.Format("15:04"), s.Says}
 		if !s.Trusted {
-			clock += "?" // by a clock that nobody set
+			told.Clock += "?"
 		}
-		line := clock + "  " + s.Says
 		if s.Why != "" && !strings.Contains(s.Says, s.Why) {
-			line += " " + s.Why + "."
+			told.Text += " " + s.Why + "."
 		}
 		if s.Who != "" {
-			line += " (" + s.Who + ")"
+			told.Text += " (" + s.Who + ")"
 		}
+		d := &all[len(all)-1]
+		d.Lines = append(d.Lines, told)
+	}
+	return all
+}
+
+// Write tells the case as a story, day by day.
+func (r *Report) Write(w io.Writer, zone *time.Location) error {
+	var b strings.Builder
+	for _, line := range r.Summary() {
 		b.WriteString(line + "\n")
+	}
+	for _, d := range r.Days(zone) {
+		fmt.Fprintf(&b, "\n%s\n", d.Name)
+		for _, l := range d.Lines {
+			b.WriteString(l.Clock + "  " + l.Text + "\n")
+		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -110,7 +110,7 @@ func sentence(c *procedure.Case, r *procedure.Request, w *Words) string {
 	case procedure.Furnish:
 		what := ""
 		if r.Enclosure {
-			what = ", the enclosure"
+			what = " (the enclosure it lives in)"
 		}
 		return fmt.Sprintf("To %s: %s%s.", r.Way, r.Item, what)
 	case procedure.Treat:

@@ -30,6 +30,7 @@ type Line struct {
 	Sure    bool      `json:"time_sure"` // the clock had been set by something trustworthy
 	Station string    `json:"station"`
 	Kind    string    `json:"kind"`
+	Topic   string    `json:"topic,omitempty"` // of a document
 	Text    string    `json:"text"`
 	HeatOn  *bool     `json:"heat_on,omitempty"`
 	// Switching: an ordinary switching of the operating control.
@@ -59,7 +60,7 @@ func Export(src verify.Source, filter Filter, f func(*Line) error) error {
 		}
 		ticks, isTicks := e.Body.(*entry.Ticks)
 		if !isTicks {
-			return filter.give(times, e, e.Now, &Line{Text: Describe(e), Blocks: blocksOf(e), Switching: switching(e)}, f)
+			return filter.give(times, e, e.Now, &Line{Text: Describe(e), Topic: topic(e), Blocks: blocksOf(e), Switching: switching(e)}, f)
 		}
 		for i := range ticks.Len() {
 			now := time.Duration(ticks.Columns[entry.ColNow][i])
@@ -74,6 +75,13 @@ func Export(src verify.Source, filter Filter, f func(*Line) error) error {
 		}
 		return nil
 	})
+}
+
+func topic(e *entry.Entry) string {
+	if d, ok := e.Body.(*entry.Document); ok {
+		return d.Topic
+	}
+	return ""
 }
 
 func switching(e *entry.Entry) bool {

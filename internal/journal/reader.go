@@ -98,6 +98,31 @@ func (r *Reader) Rows(f func(verify.Row) error) (err error) {
 // Entries gives every entry that was not thinned, in the order of writing.
 func (r *Reader) Entries(f func(*entry.Entry) error) error { return entries(r, f) }
 
+// Documents decodes the documents of one topic, in order, and leaves the
+// readings of months alone: their blocks are not taken apart.
+func (r *Reader) Documents(topic string, f func(*entry.Entry, *entry.Document) error) error {
+	return r.Rows(func(row verify.Row) error {
+		if row.Body == nil {
+			return nil
+		}
+		kind, _, err := entry.Peek(row.Body)
+		if err != nil {
+			return fmt.Errorf("entry %d: %w; see what `soakwarden journal verify` says", row.Seq, err)
+		}
+		if kind != entry.KindDocument {
+			return nil
+		}
+		e, err := entry.Decode(row.Body)
+		if err != nil {
+			return fmt.Errorf("entry %d: %w; see what `soakwarden journal verify` says", row.Seq, err)
+		}
+		if d, ok := e.Body.(*entry.Document); ok && d.Topic == topic {
+			return f(&e, d)
+		}
+		return nil
+	})
+}
+
 // entries decodes the rows of any source.
 func entries(src verify.Source, f func(*entry.Entry) error) error {
 	return src.Rows(func(row verify.Row) error {

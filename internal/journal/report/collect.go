@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/journal/entry"
 	"soakwarden/internal/journal/verify"
@@ -35,8 +36,11 @@ type Sheet struct {
 	Heat      [Bins]float64 // share of the time with the heat commanded on, NaN without data
 	HeatRatio float64
 	Events    []Event
+	Cases     []*casebook.Report // of the station, in that time
 	Deviation []string
 	Head      verify.Report
+
+	story casebook.Reporter
 }
 
 // Probe is one probe over the whole time.
@@ -103,6 +107,7 @@ func Collect(src verify.Source, q Query) (*Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.Cases = s.story.All()
 	if ticks > 0 {
 		s.HeatRatio = float64(heated) / float64(ticks)
 	}
@@ -159,8 +164,14 @@ func (s *Sheet) span(src verify.Source, q Query) error {
 				return json.Unmarshal(b.JSON, s.Settings)
 			}
 		case *entry.Document:
-			if e.Station == q.Station {
+			switch {
+			case e.Station != q.Station:
+			case b.Topic != casebook.Topic:
 				s.verdict(b)
+			case q.From.IsZero() || !at.Before(q.From):
+				if err := s.story.Take(e.Seq, e.Station, b.JSON); err != nil {
+					s.Deviation = append(s.Deviation, "a step of a case cannot be read: "+err.Error())
+				}
 			}
 		case *entry.Ticks:
 			if e.Station != q.Station {
@@ -306,7 +317,12 @@ func (s *Sheet) event(l *journal.Line) {
 		return
 	case entry.KindThinned, entry.KindLost, entry.KindJump:
 		s.Deviation = append(s.Deviation, l.Time.Format("2006-01-02 15:04:05 ")+l.Text)
-	case entry.KindAct, entry.KindStop, entry.KindStart, entry.KindDocument:
+	case entry.KindDocument:
+		if l.Topic == casebook.Topic {
+			return // it is told as a story
+		}
+		e.Mark = true
+	case entry.KindAct, entry.KindStop, entry.KindStart:
 		e.Mark = true
 	case entry.KindEvent:
 		if l.Switching {

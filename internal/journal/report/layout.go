@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"soakwarden/controller"
+	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
 )
 
@@ -103,6 +104,9 @@ func layout(s *Sheet, w Paperwork) *canvas {
 	for _, d := range s.Deviation {
 		p.row(false, []float64{0}, clipped(d))
 	}
+	for _, c := range s.Cases {
+		p.story(c)
+	}
 	p.head("Alarms, acts, rounds and notes")
 	if len(s.Events) == 0 {
 		p.row(false, []float64{0}, "none recorded")
@@ -124,6 +128,23 @@ func layout(s *Sheet, w Paperwork) *canvas {
 		p.titleBlock(i, s, w)
 	}
 	return p.canvas
+}
+
+// story tells a case day by day, by the same clock as the rest of the sheet.
+func (p *pen) story(c *casebook.Report) {
+	lines := c.Summary()
+	p.head(lines[0])
+	for _, line := range lines[1:] {
+		p.row(false, []float64{0}, line)
+	}
+	for _, d := range c.Days(time.UTC) {
+		p.room(4 * lineStep)
+		p.y += 1
+		p.row(true, []float64{0}, d.Name)
+		for _, l := range d.Lines {
+			p.row(false, []float64{0, 0.08}, l.Clock, clipped(l.Text))
+		}
+	}
 }
 
 const longestText = 400 // characters of one event on paper

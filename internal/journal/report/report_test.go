@@ -28,7 +28,7 @@ func degrees(c float64) physic.Temperature {
 
 // day records an invented day of a tub: it warms up, holds, loses a probe for
 // ten minutes, and is looked after.
-func day(t *testing.T) *journal.Memory {
+func day(t *testing.T, also ...func(*testing.T, *journal.Memory)) *journal.Memory {
 	t.Helper()
 	var now time.Duration
 	m := journal.NewMemory(journal.Options{Reason: "invented", Version: "1.0", Clock: func() journal.Moment {
@@ -71,6 +71,9 @@ func day(t *testing.T) *journal.Memory {
 	}
 	m.Document("north", "treatment", "7", []byte(`{"result":"PASS","reason":"invented"}`))
 	m.Note("north", "A. Keeper", strings.Repeat("a long note about the animal ", 40))
+	for _, write := range also {
+		write(t, m)
+	}
 	if err := m.Close(); err != nil {
 		t.Fatal(err)
 	}
