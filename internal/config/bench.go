@@ -205,6 +205,10 @@ func (r *reader) input(v any, i int) Input {
 
 var pinPattern = regexp.MustCompile(`^(?:GPIO)?([0-9]{1,3})$`)
 
+// noPin stands for a pin that could not be read, so that it is not taken for
+// GPIO0.
+const noPin = -1
+
 // line turns the keys of a line into a Line.
 func (r *reader) line(l *Line, raw rawLine, m marks, what, when string) {
 	l.ActiveLow = raw.when == "low"
@@ -224,6 +228,7 @@ func (r *reader) line(l *Line, raw rawLine, m marks, what, when string) {
 		r.add(m.of("path"), Error, "%s: path does not belong to a pin: take it out, or write kind = \"file\"", what)
 	}
 	match := pinPattern.FindStringSubmatch(raw.pin)
+	l.Pin = noPin
 	switch {
 	case m.bad("pin"):
 	case !m.has("pin"):

@@ -212,6 +212,25 @@ func TestOneMistakeIsOneProblemAtItsPlace(t *testing.T) {
 	}
 }
 
+// A pin that cannot be read is no pin, and not GPIO0: it is neither warned of
+// nor taken twice.
+func TestUnreadablePinsAreNotGPIO0(t *testing.T) {
+	text := strings.NewReplacer(`"GPIO5"`, `"five"`, `"GPIO6"`, `"six"`, `on_when = "low"`, `on_when = "high"`).Replace(example(t, "tub.toml"))
+	_, problems := Parse("", []byte(text))
+	found := 0
+	for _, p := range problems {
+		if strings.Contains(p.Message, "GPIO0") {
+			t.Errorf("%+v", p)
+		}
+		if strings.Contains(p.Message, "is no pin") {
+			found++
+		}
+	}
+	if found != 2 {
+		t.Errorf("%d pins are told to be none, want 2:\n%s", found, listed(problems))
+	}
+}
+
 func TestUnattendedAnimalNeedsMore(t *testing.T) {
 	whole := example(t, "tub.toml")
 	guard := whole[strings.Index(whole, "  # At the lowest level"):strings.LastIndex(whole, "  [[station.probe]]")]

@@ -134,7 +134,7 @@ func (r *reader) lines(c *Config) {
 		switch {
 		case l.Kind == FileLine && l.Path != "":
 			key = filepath.Clean(l.Path)
-		case l.Kind == GPIOLine && m.has("pin") && !m.bad("pin"):
+		case l.Kind == GPIOLine && l.Pin != noPin:
 			key, at = fmt.Sprintf("GPIO%d of %s", l.Pin, filepath.Clean(l.Chip)), m.of("pin")
 		default:
 			return
