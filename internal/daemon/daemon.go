@@ -80,6 +80,12 @@ type Daemon struct {
 	stuck    bool // a part still runs after Stop waited for it
 	ill      bool // a relay could not be written in the last tick
 
+	recordProblem string // what a person should know of the record since the start
+	aside         bool   // the record before this start was damaged
+	forgotten     bool   // a damaged record lies beside: what it knew is not known
+	lost          uint64 // entries that had been lost by the last tick
+	lostAt        time.Duration
+
 	buzzerOfLoop gpio.PinOut    // the loop's hand on the buzzer
 	running      []*sensors.Bus // that run by themselves
 	recent       atomic.Uint32  // unclean starts within the last hour

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -37,6 +38,9 @@ func (d *Daemon) openJournal() error {
 	options := journal.Options{
 		Reason: d.reason(), Version: d.o.Version, Boot: bootID(), Block: d.cfg.Journal.Block,
 		Panicked: func(v any) { d.panicked("journal", v) },
+		Troubled: func(reason, stack string) {
+			d.log.Error("the journal's file is opened again", "error", reason, "stack", stack)
+		},
 		Clock: func() journal.Moment {
 			wall, trusted := d.clock.Wall()
 			return journal.Moment{Now: d.clock.Now(), Wall: wall, Trusted: trusted}
@@ -48,27 +52,61 @@ func (d *Daemon) openJournal() error {
 	if path == "none" {
 		d.record = journal.NewMemory(options)
 		d.proven = true
-	} else if j, err := openRecord(path, options); err != nil {
+	} else if err := d.openRecord(path, options); err != nil {
 		d.log.Error("the journal cannot be opened: no station will heat", "path", path, "error", err)
+		d.recordProblem = fmt.Sprintf("nothing is kept: it cannot be opened: %v", err)
+		options.NoTicks = true // days of readings have no place in memory
 		d.record = journal.NewMemory(options)
+	} else if err := d.record.Prove(); err != nil {
+		d.log.Error("the latch store cannot be trusted: no station will heat", "path", path, "error", err)
+		d.recordProblem = fmt.Sprintf("no station heats: %v", err)
 	} else {
-		d.record = j
-		if err := j.Prove(); err != nil {
-			d.log.Error("the latch store cannot be trusted: no station will heat", "path", path, "error", err)
-		} else {
-			d.proven = true
-		}
+		d.proven = true
 	}
 	d.down.addSlow("journal", journalAtMost, d.closeJournal)
 	d.record.Config(d.cfg.Name, d.o.Text)
 	return nil
 }
 
-func openRecord(path string, o journal.Options) (*journal.Journal, error) {
+// openRecord opens the journal and reads the saved states. One that is damaged
+// is set aside, and a new one begins in its place: then nothing is known of any
+// station's latches, and plan latches them all.
+func (d *Daemon) openRecord(path string, o journal.Options) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return nil, err
+		return err
 	}
-	return journal.Open(path, o)
+	j, saved, err := openAndRead(path, o)
+	if journal.Damaged(err) {
+		aside, failed := journal.SetAside(path)
+		if failed != nil {
+			return errors.Join(err, failed)
+		}
+		d.recordProblem = fmt.Sprintf("the record before this start is damaged and was set aside as %s; this is a new one, and every station is latched: %v", aside, err)
+		d.log.Error(d.recordProblem)
+		d.aside = true
+		o.Reason += "; " + d.recordProblem
+		j, saved, err = openAndRead(path, o)
+	}
+	if err != nil {
+		return err
+	}
+	d.record, d.kept = j, saved
+	if d.forgotten, err = journal.Aside(path); err != nil {
+		return errors.Join(err, j.Close())
+	}
+	return nil
+}
+
+func openAndRead(path string, o journal.Options) (*journal.Journal, map[string][]byte, error) {
+	j, err := journal.Open(path, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	saved, err := j.LoadStates()
+	if err != nil {
+		return nil, nil, errors.Join(err, j.Close())
+	}
+	return j, saved, nil
 }
 
 // bootID names this run of the kernel, empty where it has no name.
@@ -118,14 +156,9 @@ func (d *Daemon) closeJournal() error {
 	return d.record.Close()
 }
 
-// plan reads the saved states and builds the loop.
+// plan builds the loop from the saved states.
 func (d *Daemon) plan() error {
-	saved, err := d.record.LoadStates()
-	if err != nil {
-		d.log.Error("the latch store cannot be read: every station stays latched", "error", err)
-		d.proven, saved = false, nil
-	}
-	d.kept = saved
+	saved := d.kept
 	d.released = casebook.WatchReleases(d.record, saved[casebook.ReleasesKey])
 	d.desk = treat.NewDesk(treat.Options{
 		Config: d.cfg, Record: d.released, Unplaced: d.unplaced, Version: d.o.Version, Saved: saved,
@@ -162,6 +195,10 @@ func (d *Daemon) plan() error {
 			parts.Saved[st.Name] = unknown
 		case ok:
 			parts.Saved[st.Name] = state
+		case d.forgotten:
+			// The damaged record may have held a latch of it.
+			parts.Saved[st.Name] = unknown
+			d.log.Error("latched: the record knows nothing of it, and a damaged one lies beside", "station", st.Name)
 		}
 	}
 	p, err := plan.Build(d.cfg, parts)
@@ -181,8 +218,13 @@ func (d *Daemon) plan() error {
 		d.record.Restored(p.Stations[i].Name, parts.Saved[p.Stations[i].Name])
 		d.record.Settings(p.Stations[i].Name, d.o.Version, p.Stations[i].Settings)
 	}
-	d.loop, err = loop.New(p)
-	return err
+	if d.loop, err = loop.New(p); err != nil {
+		return err
+	}
+	if d.aside {
+		d.saveStates() // so that the new record holds the latches
+	}
+	return nil
 }
 
 // saveStates keeps every station's state; the store writes only what changed.

@@ -91,6 +91,9 @@ func message(station string, kind controller.Kind, a loop.AlarmView, snap *loop.
 		Station: station, Kind: kind, Cause: a.Cause, State: a.State, Severity: a.Severity, Latched: a.Latched,
 		At: a.Since, Trusted: snap.Trusted, Receipt: receipt,
 	}
+	if a.Cause == controller.JournalFailing {
+		m.Why = snap.Journal.Problem
+	}
 	if a.Value != 0 {
 		m.Celsius, m.HasValue = float64(a.Value-physic.ZeroCelsius)/float64(physic.Kelvin), true
 	}

@@ -2,6 +2,8 @@ package daemon
 
 import (
 	"context"
+	"fmt"
+	"strings"
 	"time"
 
 	"soakwarden/internal/journal"
@@ -64,7 +66,7 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 		d.bench.Advance(now)
 	}
 	record := d.record.Health()
-	h.JournalFailing, h.CardNearlyFull = !record.OK, record.NearlyFull
+	h.JournalFailing, h.CardNearlyFull = d.recordFails(record, now), record.NearlyFull
 	r := d.loop.Tick(now, wall, trusted, h)
 	if d.bench.Hear != nil {
 		d.bench.Hear(r, d.loop)
@@ -89,7 +91,10 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 	d.ill, d.mute = ill, mute
 	receipt := d.keep(r, now)
 	snap := d.loop.Snapshot()
-	snap.Journal = journalView(record)
+	snap.Journal = d.journalView(record)
+	for _, s := range d.notifier.Stats() {
+		snap.Targets = append(snap.Targets, loop.TargetView{Name: s.Target, Sent: s.Sent, Failed: s.Failed, Dropped: s.Dropped, Waiting: s.Waiting, Problem: s.Problem})
+	}
 	d.book.Show(snap)
 	d.latest.Store(snap)
 	d.tell(snap, receipt)
@@ -132,8 +137,36 @@ func (d *Daemon) steady(ctx context.Context) {
 	}
 }
 
-func journalView(h journal.Health) loop.JournalView {
-	v := loop.JournalView{OK: h.OK, Problem: h.Problem, Queue: h.Queue, Entries: h.Entries, LastSync: h.Synced}
+// toldFor is how long a loss in the record is a cause, so that its alarm is
+// raised and stays until a person has answered it.
+const toldFor = 2 * time.Minute
+
+// recordFails says whether a person must be told of the record now: while it is
+// not written, after entries were lost, and when it began anew.
+func (d *Daemon) recordFails(h journal.Health, now time.Duration) bool {
+	if h.Lost > d.lost {
+		d.lost, d.lostAt = h.Lost, now
+	}
+	return !h.OK || h.Lost > 0 && now-d.lostAt < toldFor || d.aside && now < toldFor
+}
+
+// journalView is the state of the record as people see it.
+func (d *Daemon) journalView(h journal.Health) loop.JournalView {
+	var says []string
+	if h.Problem != "" {
+		says = append(says, h.Problem)
+	}
+	if d.recordProblem != "" {
+		says = append(says, d.recordProblem)
+	}
+	if h.Lost > 0 {
+		says = append(says, fmt.Sprintf("%d entries were lost since the start", h.Lost))
+	}
+	_, kept := d.record.(*journal.Journal)
+	v := loop.JournalView{
+		OK: h.OK && (kept || d.recordProblem == ""), Problem: strings.Join(says, "; "), Queue: h.Queue, Entries: h.Entries,
+		LastSync: h.Synced, Durable: h.Durable, Lost: h.Lost, Thinned: h.Thinned, Reopened: h.Reopened,
+	}
 	if h.Entries > 0 {
 		v.Head = hexOf(h.Head)
 	}

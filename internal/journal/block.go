@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"strings"
 	"time"
 
 	"soakwarden/controller"
@@ -90,7 +91,7 @@ const longestWords = 4096
 
 func clip(s string) string {
 	if len(s) > longestWords {
-		return s[:longestWords]
+		return strings.ToValidUTF8(s[:longestWords], "")
 	}
 	return s
 }

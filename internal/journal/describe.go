@@ -80,6 +80,8 @@ func Describe(e *entry.Entry) string {
 		return fmt.Sprintf("detail of %d blocks given up: %s", len(b.Blocks), b.Reason)
 	case *entry.Lost:
 		return fmt.Sprintf("%d entries and %d ticks lost: %s", b.Events, b.Ticks, b.Reason)
+	case *entry.Reopened:
+		return "the file was opened again: " + b.Reason
 	case *entry.Proof:
 		return "write proved"
 	}

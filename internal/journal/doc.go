@@ -16,10 +16,20 @@
 // times make large ones.
 //
 // Order and sync: one writer, two queues, the urgent one first. A batch is one
-// transaction and the chain head is stored with it. Urgent entries (a latch, a
-// trip, an act, a saved state) and an hourly batch are synced before their
-// Receipt is done, and a sync makes everything written before it durable. The
-// rest is written when a block closes; a power cut loses at most that suffix.
+// transaction and the chain head is stored with it. Everything but readings and
+// the ordinary switchings of the control is urgent: it is written at once, with
+// the readings that led to it, and synced before its Receipt is done. Readings
+// and ordinary switchings are written and synced together when a block closes;
+// only where blocks are shorter than Options.Head does a sync wait that long. So
+// a power cut loses nothing whose Receipt was done, and of readings and ordinary
+// switchings at most the last Options.Block or, where that is more, Options.Head
+// before the cut: five minutes. What is lost is always the end. While the card
+// does not answer, everything waits in the queues, and Health says so.
+//
+// Trouble: a write that fails, that takes longer than Options.Deadline or in
+// which the library panics ends the session. The file is opened again, checked
+// against what had been written, and an entry tells why. A file that is damaged
+// is refused by Open; SetAside moves it out of the way and keeps it.
 //
 // Overflow and a full card: when more than Options.QueueBlocks blocks wait, the
 // older half of them is replaced by summaries (extremes and counts), never one

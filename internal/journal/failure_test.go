@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -208,8 +209,9 @@ func TestPanicInTheLibraryIsLeftBehind(t *testing.T) {
 	dir := t.TempDir()
 	c := newCard(dir)
 	path := filepath.Join(dir, "journal.db")
+	told := ""
 	j := mustOpen(t, path, Options{vfs: cardVFS, Reserve: -1, busy: 10 * time.Millisecond,
-		Retry: time.Millisecond, Deadline: 500 * time.Millisecond})
+		Retry: time.Millisecond, Deadline: 500 * time.Millisecond, Troubled: func(reason, stack string) { told += reason + stack }})
 	b := newBench(1, 2)
 	await(t, j.Tick(b.trip(0)))
 	strike(c, func() { panic("inside the library") })
@@ -222,6 +224,98 @@ func TestPanicInTheLibraryIsLeftBehind(t *testing.T) {
 		t.Fatal(err)
 	}
 	threeTrips(t, path)
+	if !strings.Contains(told, "panic: inside the library") {
+		t.Errorf("told was %q", told)
+	}
+	// The record itself says why, and where the panic came from.
+	r, err := OpenReader(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	found := false
+	err = r.Entries(func(e *entry.Entry) error {
+		if b, ok := e.Body.(*entry.Reopened); ok {
+			found = strings.Contains(b.Reason, "panic: inside the library") && strings.Contains(b.Stack, "card_test.go")
+		}
+		return nil
+	})
+	if err != nil || !found {
+		t.Errorf("the record does not say why it was opened again: %v", err)
+	}
+}
+
+// A card that takes every write and never answers holds a thread for each
+// attempt: they are bounded, however long it lasts, and the record goes on when
+// it answers again.
+func TestHungCardHoldsFewThreads(t *testing.T) {
+	dir := t.TempDir()
+	c := newCard(dir)
+	path := filepath.Join(dir, "journal.db")
+	synctest.Test(t, func(t *testing.T) {
+		j := mustOpen(t, path, Options{vfs: cardVFS, Reserve: -1, busy: 10 * time.Millisecond})
+		b := newBench(1, 2)
+		await(t, j.Tick(b.trip(0)))
+		release := make(chan struct{})
+		var inside atomic.Int32
+		c.set(func(c *card) { c.before = func(int) { inside.Add(1); <-release } })
+		r := j.Tick(b.trip(0))
+		for range 90 {
+			time.Sleep(time.Minute)
+			j.Tick(b.tick())
+		}
+		if n := inside.Load(); n > mostBehind || n < 2 {
+			t.Errorf("%d goroutines wait for the card, the bound is %d", n, mostBehind)
+		}
+		if h := j.Health(); h.OK || !strings.Contains(h.Problem, "does not answer") {
+			t.Errorf("%+v", h)
+		}
+		c.set(func(c *card) { c.before = nil })
+		close(release)
+		time.Sleep(2 * time.Minute)
+		await(t, r)
+		await(t, j.Tick(b.trip(0)))
+		if err := j.Close(); err != nil {
+			t.Fatal(err)
+		}
+	})
+	threeTrips(t, path)
+}
+
+// What is not urgent is on the card when its block has closed: a cut takes five
+// minutes of readings and ordinary switchings, not more.
+func TestOrdinaryEntriesAreSyncedWithTheirBlock(t *testing.T) {
+	dir := t.TempDir()
+	newCard(dir)
+	synctest.Test(t, func(t *testing.T) {
+		j := mustOpen(t, filepath.Join(dir, "journal.db"), Options{vfs: cardVFS, Reserve: -1})
+		b := newBench(2, 2)
+		var synced uint64
+		for i := range 3600 {
+			r := b.tick()
+			for k := range r.Stations {
+				for e := range r.Stations[k].Output.Events {
+					if atOnce(r.Stations[k].Output.Events[e].Kind) {
+						t.Fatalf("tick %d is not ordinary", i)
+					}
+				}
+			}
+			j.Tick(r)
+			time.Sleep(time.Second)
+			synctest.Wait()
+			if h := j.Health(); h.Durable != h.Entries {
+				t.Fatalf("after %d s %d of %d entries are synced", i, h.Durable, h.Entries)
+			} else if i%300 == 299 {
+				if h.Durable <= synced {
+					t.Fatalf("nothing was synced in the five minutes up to %d s", i)
+				}
+				synced = h.Durable
+			}
+		}
+		if err := j.Close(); err != nil {
+			t.Fatal(err)
+		}
+	})
 }
 
 func threeTrips(t *testing.T, path string) {

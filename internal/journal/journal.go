@@ -57,6 +57,10 @@ func Open(path string, o Options) (*Journal, error) {
 		wake: make(chan struct{}, 1), stop: make(chan struct{}), done: make(chan struct{}),
 	}
 	j.queue.o = &j.o
+	// A copy that a power cut left half made.
+	if err := removeFresh(path); err != nil {
+		return nil, err
+	}
 	w := &writer{j: j}
 	if err := w.open(); err != nil {
 		return nil, err

@@ -17,7 +17,7 @@ type Options struct {
 	Clock func() Moment
 
 	Block        time.Duration // longest block of ticks [5 min]
-	Head         time.Duration // a sync at least this often [1 h]
+	Head         time.Duration // least time between two syncs of what is not urgent [1 min]
 	Deadline     time.Duration // after which a stuck writer is abandoned [20 s]
 	Retry        time.Duration // first pause after a failed write, doubling to 32 times [1 s]
 	QueueBlocks  int           // blocks that may wait before they are thinned [512]
@@ -27,6 +27,10 @@ type Options struct {
 
 	// Free gives the bytes free where the journal lies [statfs].
 	Free func(path string) (uint64, error)
+
+	// Troubled is told, in the writer's goroutine, why the file has to be opened
+	// again, with the stack where it was a panic [nobody].
+	Troubled func(reason, stack string)
 
 	// Panicked is told of a panic in the journal's own goroutine, which then
 	// ends: whoever switches relays must open them first [the program ends].
@@ -42,7 +46,7 @@ type Options struct {
 
 func (o *Options) defaults() {
 	set(&o.Block, 5*time.Minute)
-	set(&o.Head, time.Hour)
+	set(&o.Head, time.Minute)
 	set(&o.Deadline, 20*time.Second)
 	set(&o.Retry, time.Second)
 	set(&o.QueueBlocks, 512)
@@ -76,6 +80,8 @@ var (
 	ErrForeign = errors.New("not a journal of this program")
 	// ErrNewer: the journal was written by a later version.
 	ErrNewer = errors.New("written by a later version of this program")
+	// ErrDamaged: the file was a journal, and cannot be relied upon as it is.
+	ErrDamaged = errors.New("the journal is damaged")
 	// ErrNotDatabase: the file is no database at all.
 	ErrNotDatabase = errors.New("not a database")
 	// ErrQueueFull: too much waits for a card that does not answer.

@@ -70,7 +70,7 @@ func (s *session) lastBefore(ctx context.Context, seq uint64) (entry.Entry, erro
 func (s *session) startOf(ctx context.Context, run uint32) (entry.Entry, error) {
 	e, err := s.decode(ctx, "SELECT body FROM entry WHERE seq = (SELECT seq FROM run WHERE run = ?)", int64(run))
 	if err == nil && e.Body.Kind() != entry.KindStart {
-		err = fmt.Errorf("the journal %s is damaged: entry %d should start run %d", s.path, e.Seq, run)
+		err = fmt.Errorf("%s: %w: entry %d should start run %d", s.path, ErrDamaged, e.Seq, run)
 	}
 	return e, err
 }
@@ -79,14 +79,14 @@ func (s *session) decode(ctx context.Context, query string, arg int64) (entry.En
 	var b []byte
 	err := s.conn.QueryRowContext(ctx, query, arg).Scan(&b)
 	if errors.Is(err, sql.ErrNoRows) {
-		return entry.Entry{}, fmt.Errorf("the journal %s is damaged: an entry near %d is missing", s.path, arg)
+		return entry.Entry{}, fmt.Errorf("%s: %w: an entry near %d is missing", s.path, ErrDamaged, arg)
 	}
 	if err != nil {
 		return entry.Entry{}, fmt.Errorf("reading the journal %s: %w", s.path, err)
 	}
 	e, err := entry.Decode(b)
 	if err != nil {
-		return e, fmt.Errorf("the journal %s is damaged near entry %d: %w", s.path, arg, err)
+		return e, fmt.Errorf("%s: %w near entry %d: %w", s.path, ErrDamaged, arg, err)
 	}
 	return e, nil
 }

@@ -214,5 +214,6 @@ func (q *queue) abandon(err error) {
 	q.urgent, q.normal, q.blocks = nil, nil, 0
 }
 
-// dueSync says whether an ordinary batch should be synced for the head.
+// dueSync says whether an ordinary batch should be synced: every one, unless the
+// short blocks of a gap rule come more often.
 func dueSync(o *Options, now, last time.Duration) bool { return now-last >= o.Head }

@@ -7,8 +7,10 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"time"
 
 	"soakwarden/internal/journal/entry"
+	"soakwarden/internal/journal/verify"
 )
 
 // reopen opens a session after a failure and finds out what became of the batch
@@ -19,13 +21,30 @@ func (w *writer) reopen() error {
 	if err == nil || w.deserts == 0 {
 		return err
 	}
-	own := &owner{}
-	if copied := w.guarded("copying the journal", own, func() error { return replaceFile(w.j.path, &w.j.o, own) },
-		func() {}); copied != nil {
+	if copied := w.replace(); copied != nil {
 		return errors.Join(err, copied)
 	}
 	w.deserts = 0
 	return w.takeUp()
+}
+
+// copiedPerSecond is the least pace at which a card is expected to copy.
+const copiedPerSecond = 1 << 20
+
+// replace copies the file, one copy at a time.
+func (w *writer) replace() error {
+	if !w.copying.CompareAndSwap(false, true) {
+		return fmt.Errorf("copying the journal: %w: a copy is still being made", errStuck)
+	}
+	deadline := w.j.o.Deadline
+	if info, err := os.Stat(w.j.path); err == nil {
+		deadline += time.Duration(info.Size()/copiedPerSecond) * time.Second
+	}
+	own, synced := &owner{}, w.synced.Clone()
+	return w.within(deadline, "copying the journal", own, func() error {
+		defer w.copying.Store(false)
+		return w.replaceFile(own, synced)
+	}, func() {})
 }
 
 func (w *writer) takeUp() error {
@@ -62,14 +81,14 @@ func (w *writer) settle() {
 	if w.flight != nil && same(tree, w.attempt) {
 		w.acknowledge(true)
 		w.j.mu.Lock()
-		w.j.health.Reopened++
+		w.tellReopened()
 		w.j.mu.Unlock()
 		return
 	}
 	w.j.mu.Lock()
 	defer w.j.mu.Unlock()
 	w.j.health.OK, w.j.health.Problem = true, ""
-	w.j.health.Reopened++
+	w.tellReopened()
 	if w.flight != nil {
 		w.j.queue.untake(w.flight)
 		w.flight = nil
@@ -89,28 +108,50 @@ func (w *writer) settle() {
 	w.j.health.Entries, w.j.health.Durable, w.j.health.Head = tree.Size(), tree.Size(), tree.Root()
 }
 
+// tellReopened notes in the record why the file had to be opened again. The
+// journal's lock is held.
+func (w *writer) tellReopened() {
+	w.j.health.Reopened++
+	w.j.scribe.add("", &entry.Reopened{Reason: clip(w.reason), Stack: clip(w.stack)}, true)
+	w.reason, w.stack = "", ""
+	w.j.flush(nil)
+}
+
 // replaceFile copies the database and its log to a new file and gives that the
 // journal's name. The old file lives on for whoever is left behind in it and
-// ends with the program. The new name comes before the old log goes: a log that
-// is replayed onto its own result changes nothing.
-func replaceFile(path string, o *Options, own *owner) error {
-	fresh := path + "-new"
-	if err := removeAny(fresh, fresh+"-wal", fresh+"-shm"); err != nil {
+// ends with the program. What was left behind may come back at any moment and
+// write while the copy is made: so the copy is held against the chain before it
+// gets its name. The new name comes before the old log goes: a log that is
+// replayed onto its own result changes nothing.
+func (w *writer) replaceFile(own *owner, synced verify.Tree) (err error) {
+	path := w.j.path
+	fresh := freshName(path)
+	if err := removeFresh(path); err != nil {
 		return err
 	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, removeFresh(path))
+		}
+	}()
 	for _, end := range []string{"", "-wal"} {
 		if err := copyFile(fresh+end, path+end); err != nil {
 			return err
 		}
 	}
-	s, err := openMedium(fresh, o, "rw")
+	s, err := openMedium(fresh, &w.j.o, "rw")
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(s.empty("TRUNCATE"), s.close()); err != nil {
+	if s.tree.Size() < synced.Size() {
+		err = fmt.Errorf("the copy of %s lacks entries", path)
+	} else {
+		err = s.check(synced)
+	}
+	if err = errors.Join(err, s.finish(), s.close()); err != nil {
 		return err
 	}
-	if own.left() {
+	if !own.claim() {
 		return errStuck
 	}
 	if err := os.Rename(fresh, path); err != nil {
@@ -120,6 +161,14 @@ func replaceFile(path string, o *Options, own *owner) error {
 		return err
 	}
 	return syncFile(filepath.Dir(path))
+}
+
+// freshName is the name of a journal that is being made.
+func freshName(path string) string { return path + "-new" }
+
+func removeFresh(path string) error {
+	fresh := freshName(path)
+	return removeAny(fresh, fresh+"-wal", fresh+"-shm")
 }
 
 func copyFile(to, from string) (err error) {

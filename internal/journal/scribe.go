@@ -59,18 +59,14 @@ func (s *scribe) time(r *loop.Result) {
 	m.Now, m.Wall, m.Trusted = r.Now, r.Wall, r.Trusted
 	s.ticked = true
 	if jumped {
-		s.add("", &entry.Jump{Before: should.Add(passed).UnixMilli(), Trusted: trusted}, false)
+		s.add("", &entry.Jump{Before: should.Add(passed).UnixMilli(), Trusted: trusted}, true)
 	}
 }
 
-// atOnce says whether an event is synced before it is announced.
+// atOnce says whether an event is synced at once: all are but the ordinary
+// switchings, which the blocks of ticks show as well.
 func atOnce(k controller.EventKind) bool {
-	switch k {
-	case controller.CauseRaised, controller.Latched, controller.ResetDone, controller.ActDone, controller.ActRefused,
-		controller.ModeChange, controller.Proof:
-		return true
-	}
-	return false
+	return k != controller.HeatSwitched && k != controller.SeriesSwitched
 }
 
 // tick adds everything of one tick and says whether any of it is urgent.

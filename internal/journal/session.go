@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"modernc.org/sqlite"
+
 	"soakwarden/internal/journal/entry"
 	"soakwarden/internal/journal/verify"
 )
@@ -23,7 +25,8 @@ type session struct {
 	full    bool // the connection syncs every commit
 	pages   int  // written to the log since it was last emptied, estimated
 	run     uint32
-	thinned uint64 // entries up to this one were looked at for thinning
+	thinned uint64      // entries up to this one were looked at for thinning
+	left    func() bool // says that the session was left behind, nil for never
 	insert  *sql.Stmt
 }
 
@@ -51,20 +54,20 @@ func create(path string, o *Options) error {
 		return fmt.Errorf("opening the journal: %w", err)
 	}
 	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
-		return fmt.Errorf("opening the journal: %s is missing or empty, but its log %s-wal is there; move the log away and keep it", path, path)
+		return fmt.Errorf("%s: %w: it is missing or empty, but its log %s-wal is there", path, ErrDamaged, path)
 	}
 	if _, err := os.Stat(filepath.Dir(path)); err != nil {
 		return fmt.Errorf("opening the journal %s: its folder must be there first: %w", path, err)
 	}
-	fresh := path + "-new"
-	if err := removeAny(fresh, fresh+"-wal", fresh+"-shm"); err != nil {
+	fresh := freshName(path)
+	if err := removeFresh(path); err != nil {
 		return err
 	}
 	s, err := openMedium(fresh, o, "rwc")
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(s.empty("TRUNCATE"), s.close(), syncFile(fresh)); err != nil {
+	if err := errors.Join(s.finish(), s.close(), syncFile(fresh)); err != nil {
 		return fmt.Errorf("creating the journal %s: %w", path, err)
 	}
 	if err := os.Rename(fresh, path); err != nil {
@@ -94,6 +97,9 @@ func openMedium(path string, o *Options, mode string) (s *session, err error) {
 	if err := prepare(ctx, conn, path, o, version); err != nil {
 		return s, err
 	}
+	if err := s.keepLog(true); err != nil {
+		return s, err
+	}
 	if s.insert, err = conn.PrepareContext(ctx, "INSERT INTO entry (seq, body) VALUES (?, ?)"); err != nil {
 		return s, fmt.Errorf("preparing to write the journal %s: %w", path, err)
 	}
@@ -121,10 +127,31 @@ func (s *session) resume(ctx context.Context) error {
 		}
 	}
 	if err != nil {
-		return fmt.Errorf("the journal %s is damaged: %w; see `soakwarden journal verify`, move the file away and keep it", s.path, err)
+		return fmt.Errorf("%s: %w: %w; see `soakwarden journal verify`", s.path, ErrDamaged, err)
 	}
 	return nil
 }
+
+// keepLog says whether the log stays when the session is closed. SQLite would
+// remove it by its name, and by the time at which a session that was left behind
+// is closed that name can be another file's.
+func (s *session) keepLog(keep bool) error {
+	mode := 0
+	if keep {
+		mode = 1
+	}
+	err := s.conn.Raw(func(c any) error {
+		_, err := c.(sqlite.FileControl).FileControlPersistWAL("main", mode)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("setting up the journal %s: %w", s.path, err)
+	}
+	return nil
+}
+
+// finish leaves everything in the file itself: closing removes the log then.
+func (s *session) finish() error { return errors.Join(s.empty("TRUNCATE"), s.keepLog(false)) }
 
 func (s *session) close() error {
 	var err error
@@ -167,7 +194,9 @@ type row struct {
 }
 
 // transact runs f in a transaction, synced when full, and stores tree as the
-// end of the chain with it.
+// end of the chain with it. A session that was left behind may wake here long
+// after another one has taken its place: it goes on only while the file ends
+// where it knows, and commits nothing once it was given up.
 func (s *session) transact(full bool, tree verify.Tree, f func(context.Context) error) error {
 	ctx := context.Background()
 	if err := s.sync(full); err != nil {
@@ -176,11 +205,17 @@ func (s *session) transact(full bool, tree verify.Tree, f func(context.Context) 
 	if err := s.exec(ctx, "BEGIN IMMEDIATE"); err != nil {
 		return err
 	}
-	err := f(ctx)
+	err := s.atEnd(ctx)
+	if err == nil {
+		err = f(ctx)
+	}
 	if err == nil {
 		root := tree.Root()
 		err = s.exec(ctx, "REPLACE INTO tip (id, size, root, frontier) VALUES (1, ?, ?, ?)",
 			int64(tree.Size()), root[:], tree.Frontier())
+	}
+	if err == nil && s.left != nil && s.left() {
+		err = errStuck
 	}
 	if err == nil {
 		err = s.exec(ctx, "COMMIT")
@@ -192,6 +227,18 @@ func (s *session) transact(full bool, tree verify.Tree, f func(context.Context) 
 	}
 	s.tree = tree
 	s.pages += 4
+	return nil
+}
+
+// atEnd checks that the file ends where the session knows.
+func (s *session) atEnd(ctx context.Context) error {
+	tip, err := readTip(ctx, s.conn)
+	if err != nil {
+		return err
+	}
+	if root := s.tree.Root(); tip.Size != s.tree.Size() || string(tip.Root) != string(root[:]) {
+		return fmt.Errorf("the journal %s holds %d entries and not %d: somebody else has written to it", s.path, tip.Size, s.tree.Size())
+	}
 	return nil
 }
 

@@ -16,11 +16,11 @@ func statesOf(index map[string]uint64, body func(seq uint64) ([]byte, error)) (m
 		}
 		e, err := entry.Decode(b)
 		if err != nil {
-			return nil, fmt.Errorf("reading the saved state of %s, entry %d: %w", station, seq, err)
+			return nil, fmt.Errorf("reading the saved state of %s, entry %d: %w: %w", station, seq, ErrDamaged, err)
 		}
 		state, ok := e.Body.(*entry.State)
 		if !ok || e.Seq != seq || e.Station != station {
-			return nil, fmt.Errorf("reading the saved state of %s: entry %d is something else", station, seq)
+			return nil, fmt.Errorf("reading the saved state of %s: %w: entry %d is something else", station, ErrDamaged, seq)
 		}
 		out[station] = state.State
 	}

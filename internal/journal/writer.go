@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -31,10 +32,22 @@ type writer struct {
 	attempt verify.Tree   // the chain with the batch in flight
 	moment  time.Duration // of the last sync, on the journal's clock
 	deserts int           // sessions left behind since the last success
+	reason  string        // of the last failure that ended a session
+	stack   string        // of it, where it was a panic
+	behind  atomic.Int32  // goroutines that are still inside the card
+	copying atomic.Bool   // a copy of the file is being made
 }
+
+// mostBehind bounds the goroutines that wait for a card for ever: each holds a
+// thread of the system. Past it the card is left alone until one comes back.
+const mostBehind = 16
 
 // owner says who has a session: the goroutine that works, or nobody.
 type owner struct{ state atomic.Int32 }
+
+// claim ends the time in which the owner can be left behind, and says whether
+// that came first.
+func (o *owner) claim() bool { return o.state.CompareAndSwap(working, finished) }
 
 const (
 	working = iota
@@ -51,38 +64,60 @@ var errStuck = errors.New("the card does not answer")
 // after a panic inside the library it is not closed, because that can wait for
 // a lock for ever.
 func (w *writer) guarded(what string, own *owner, f func() error, late func()) error {
+	return w.within(w.j.o.Deadline, what, own, f, late)
+}
+
+func (w *writer) within(deadline time.Duration, what string, own *owner, f func() error, late func()) error {
 	own.state.Store(working)
+	if n := w.behind.Load(); n >= mostBehind {
+		own.state.Store(leftBehind)
+		return fmt.Errorf("%s: %w: %d attempts wait for it", what, errStuck, n)
+	}
 	done := make(chan error, 1)
 	go func() {
 		defer func() {
 			if p := recover(); p != nil {
-				own.state.Store(leftBehind)
-				done <- fmt.Errorf("%s: %w: panic: %v", what, errStuck, p)
+				if own.state.Swap(leftBehind) == leftBehind {
+					w.behind.Add(-1)
+				}
+				done <- &panicked{fmt.Errorf("%s: %w: panic: %v", what, errStuck, p), string(debug.Stack())}
 			}
 		}()
 		err := f()
-		if own.state.CompareAndSwap(working, finished) {
+		if own.claim() || own.state.Load() == finished {
 			done <- err
 		} else {
 			late()
+			w.behind.Add(-1)
 		}
 	}()
-	timer := time.NewTimer(w.j.o.Deadline)
+	timer := time.NewTimer(deadline)
 	defer timer.Stop()
 	select {
 	case err := <-done:
 		return err
 	case <-timer.C:
 	}
+	w.behind.Add(1)
 	if !own.state.CompareAndSwap(working, leftBehind) {
+		w.behind.Add(-1)
 		return <-done
 	}
-	return fmt.Errorf("%s: %w: nothing for %s", what, errStuck, w.j.o.Deadline)
+	return fmt.Errorf("%s: %w: nothing for %s", what, errStuck, deadline)
 }
+
+// panicked is a panic inside the library.
+type panicked struct {
+	error
+	stack string
+}
+
+func (p *panicked) Unwrap() error { return p.error }
 
 // do runs f on the session. After an error the session is closed or left.
 func (w *writer) do(what string, f func(*session) error) error {
 	s, own := w.session, w.own
+	s.left = own.left
 	err := w.guarded(what, own, func() error { return f(s) }, func() { _ = s.close() })
 	if err != nil {
 		w.drop()
@@ -274,6 +309,18 @@ func (w *writer) acknowledge(full bool) {
 
 // fail reports a failure and puts the batch back when it is not in doubt.
 func (w *writer) fail(err error) {
+	stack := ""
+	if p := (*panicked)(nil); errors.As(err, &p) {
+		stack = p.stack
+	}
+	// The first reason since the last good batch is the one to keep: what
+	// follows are mostly attempts to open the file again.
+	if w.reason == "" {
+		w.reason, w.stack = err.Error(), stack
+	}
+	if told := w.j.o.Troubled; told != nil {
+		told(err.Error(), stack)
+	}
 	w.j.mu.Lock()
 	defer w.j.mu.Unlock()
 	w.j.health.OK = false
@@ -348,7 +395,7 @@ func (w *writer) room() error {
 
 // end closes the session in order.
 func (w *writer) end() {
-	if err := w.do("closing the journal", func(s *session) error { return s.empty("TRUNCATE") }); err != nil {
+	if err := w.do("closing the journal", (*session).finish); err != nil {
 		w.fail(err)
 	}
 	w.drop()

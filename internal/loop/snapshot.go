@@ -26,6 +26,17 @@ type Snapshot struct {
 	Buses    []BusView
 	Relays   []RelayView
 	Journal  JournalView
+	Targets  []TargetView // of messages, in the order of the configuration
+}
+
+// TargetView says what became of the messages to one target since the start.
+type TargetView struct {
+	Name    string
+	Sent    uint64
+	Failed  uint64 // tries that did not succeed
+	Dropped uint64 // messages given up because too many waited
+	Waiting int
+	Problem string // of the last try, empty when it succeeded
 }
 
 // StationView is one station at one tick.
@@ -152,9 +163,13 @@ type RelayView struct {
 // JournalView is the state of the record.
 type JournalView struct {
 	OK       bool
-	Problem  string // what a person should know, empty when OK
+	Problem  string // what a person should know; it may be there while the record is written
 	Queue    int
 	Entries  uint64
+	Durable  uint64 // of them, those that a sync has covered
+	Lost     uint64 // entries lost since the start
+	Thinned  uint64 // blocks of readings whose detail was given up since the start
+	Reopened uint64 // times the file had to be opened again since the start
 	LastSync time.Time
 	Head     string // chain head, hex
 }

@@ -73,7 +73,18 @@ func (e emitter) bench(s *loop.Snapshot) {
 	e.flag(journalOK, s.Journal.OK)
 	e.value(journalQueue, float64(s.Journal.Queue))
 	e.value(journalEntries, float64(s.Journal.Entries))
+	e.value(journalDurable, float64(s.Journal.Durable))
+	e.value(journalLost, float64(s.Journal.Lost))
+	e.value(journalThinned, float64(s.Journal.Thinned))
+	e.value(journalReopened, float64(s.Journal.Reopened))
 	e.moment(journalSync, s.Journal.LastSync)
+	for i := range s.Targets {
+		t := &s.Targets[i]
+		e.value(messagesSent, float64(t.Sent), t.Name)
+		e.value(messagesFailed, float64(t.Failed), t.Name)
+		e.value(messagesDropped, float64(t.Dropped), t.Name)
+		e.value(messagesWaiting, float64(t.Waiting), t.Name)
+	}
 }
 
 func (e emitter) station(s *loop.Snapshot, v *loop.StationView) {

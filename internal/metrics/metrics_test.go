@@ -54,9 +54,11 @@ func bench() *loop.Snapshot {
 		}, {
 			Name: "cabinet", Kind: controller.Chamber, SetPoint: c(45000), HeatOn: true, Permitted: true, Governing: -1, ReadyAt: time.Minute,
 		}},
-		Buses:   []loop.BusView{{Name: "header", Cycle: 3500, At: time.Hour - time.Second, Length: 812 * time.Millisecond, Devices: 2}},
-		Relays:  []loop.RelayView{{Name: "pad-north", Written: true, Seen: controller.ContactClosed, Cycles: 17}, {Name: "series-north", On: true}},
-		Journal: loop.JournalView{OK: true, Queue: 2, Entries: 4711, LastSync: wall.Add(-2 * time.Second)},
+		Buses:  []loop.BusView{{Name: "header", Cycle: 3500, At: time.Hour - time.Second, Length: 812 * time.Millisecond, Devices: 2}},
+		Relays: []loop.RelayView{{Name: "pad-north", Written: true, Seen: controller.ContactClosed, Cycles: 17}, {Name: "series-north", On: true}},
+		Journal: loop.JournalView{OK: true, Queue: 2, Entries: 4711, LastSync: wall.Add(-2 * time.Second),
+			Durable: 4709, Lost: 3, Thinned: 5, Reopened: 1},
+		Targets: []loop.TargetView{{Name: "phone", Sent: 12, Failed: 4, Dropped: 1, Waiting: 2}},
 	}
 }
 

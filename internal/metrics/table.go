@@ -17,7 +17,15 @@ const (
 	journalOK
 	journalQueue
 	journalEntries
+	journalDurable
+	journalLost
+	journalThinned
+	journalReopened
 	journalSync
+	messagesSent
+	messagesFailed
+	messagesDropped
+	messagesWaiting
 	stationInfo
 	setPoint
 	effectiveSetPoint
@@ -84,10 +92,19 @@ var metricTable = [metricCount]row{
 	clockTrusted: gauge("clock_trusted", "1 when something trustworthy set the wall clock."),
 	demoSpeed:    gauge("demo_speed", "Virtual seconds in a real one when the model is shown, 0 on hardware."),
 
-	journalOK:      gauge("journal_ok", "1 when the record is being written."),
-	journalQueue:   gauge("journal_queue_entries", "Entries that wait for the disk."),
-	journalEntries: counter("journal_entries_total", "Entries in the journal."),
-	journalSync:    gauge("journal_last_sync_timestamp_seconds", "When the journal was last on disk, 0 for never."),
+	journalOK:       gauge("journal_ok", "1 when the record is being written."),
+	journalQueue:    gauge("journal_queue_entries", "Entries that wait for the disk."),
+	journalEntries:  counter("journal_entries_total", "Entries in the journal."),
+	journalDurable:  gauge("journal_durable_entries", "Entries in the journal that a sync has covered."),
+	journalLost:     counter("journal_lost_entries_total", "Entries that could not be kept since the start."),
+	journalThinned:  counter("journal_thinned_blocks_total", "Blocks of readings whose detail was given up since the start."),
+	journalReopened: counter("journal_reopened_total", "Times the journal's file had to be opened again since the start."),
+	journalSync:     gauge("journal_last_sync_timestamp_seconds", "When the journal was last on disk, 0 for never."),
+
+	messagesSent:    counter("messages_sent_total", "Messages that a target took since the start.", "target"),
+	messagesFailed:  counter("message_tries_failed_total", "Tries to send a message that did not succeed since the start.", "target"),
+	messagesDropped: counter("messages_dropped_total", "Messages given up since the start because too many waited.", "target"),
+	messagesWaiting: gauge("messages_waiting", "Messages that were not sent yet.", "target"),
 
 	stationInfo:       gauge("station_info", "1; what the station is.", "station", "kind", "species"),
 	setPoint:          gauge("set_point_celsius", "The set point, middle of the differential.", "station"),

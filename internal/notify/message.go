@@ -88,6 +88,9 @@ func alarmMessage(o *Options, it item) Message {
 		b.WriteString(" by a clock that nobody set")
 	}
 	b.WriteByte('.')
+	if a.Why != "" && a.State.Asks() {
+		b.WriteString(" " + sentence(short(a.Why)))
+	}
 	if a.Latched {
 		b.WriteString(" The heat stays off until somebody resets it.")
 	}
@@ -116,6 +119,16 @@ func invented(o *Options, text string) string {
 		return text + " (Demonstration with invented data.)"
 	}
 	return text
+}
+
+// mostWhy bounds what is said beyond the rule, in characters.
+const mostWhy = 300
+
+func short(s string) string {
+	if r := []rune(s); len(r) > mostWhy {
+		return string(r[:mostWhy]) + " …"
+	}
+	return s
 }
 
 func sentence(s string) string {

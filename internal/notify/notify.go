@@ -66,6 +66,7 @@ type Alarm struct {
 	Latched  bool
 	Celsius  float64 // what was measured; see HasValue
 	HasValue bool
+	Why      string    // more to know, empty for nothing
 	At       time.Time // UTC
 	Trusted  bool      // the wall clock was set by something trustworthy
 	Receipt  Receipt   // nil: nothing to wait for, and not on disk

@@ -58,11 +58,9 @@ func (f *frame) title() titleView {
 		Untrusted: !s.Trusted, Invented: s.Demo, Missed: s.Missed,
 		Speed: strconv.FormatFloat(s.Speed, 'g', 4, 64),
 	}
-	if !s.Journal.OK {
-		t.Journal = s.Journal.Problem
-		if t.Journal == "" {
-			t.Journal = "not being written"
-		}
+	t.Journal = s.Journal.Problem
+	if t.Journal == "" && !s.Journal.OK {
+		t.Journal = "not being written"
 	}
 	for _, b := range s.Buses {
 		if b.Fault != "" {

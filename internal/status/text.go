@@ -56,7 +56,10 @@ func Write(w io.Writer, s Status, u Units) error {
 	if s.Invented {
 		foot += fmt.Sprintf(", INVENTED (model, %g times as fast)", s.Speed)
 	}
-	if !s.Journal.OK {
+	switch {
+	case s.Journal.OK && s.Journal.Problem != nil:
+		foot += "\njournal: " + *s.Journal.Problem
+	case !s.Journal.OK:
 		problem := "no reason given"
 		if s.Journal.Problem != nil {
 			problem = *s.Journal.Problem

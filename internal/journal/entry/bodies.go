@@ -124,6 +124,13 @@ type Lost struct {
 // Proof is a random number that was written and read back.
 type Proof struct{ Nonce []byte }
 
+// Reopened says why the file had to be opened again during a run, with the stack
+// where it was a panic.
+type Reopened struct {
+	Reason string
+	Stack  string
+}
+
 // Restored is the saved state that the station in the header began a run with,
 // empty when it had none.
 type Restored struct{ State []byte }
@@ -162,6 +169,8 @@ func newBody(k Kind) Body {
 		return new(Proof)
 	case KindRestored:
 		return new(Restored)
+	case KindReopened:
+		return new(Reopened)
 	}
 	return nil
 }
@@ -182,6 +191,7 @@ func (*Thinned) Kind() Kind  { return KindThinned }
 func (*Lost) Kind() Kind     { return KindLost }
 func (*Proof) Kind() Kind    { return KindProof }
 func (*Restored) Kind() Kind { return KindRestored }
+func (*Reopened) Kind() Kind { return KindReopened }
 
 func (b *Start) walk(c *codec) {
 	c.text(&b.Reason)
@@ -294,6 +304,11 @@ func (b *Lost) walk(c *codec) {
 	c.text(&b.Reason)
 	c.uint(&b.Events)
 	c.uint(&b.Ticks)
+}
+
+func (b *Reopened) walk(c *codec) {
+	c.text(&b.Reason)
+	c.text(&b.Stack)
 }
 
 func (b *Restored) walk(c *codec) { c.bytes(&b.State) }

@@ -40,11 +40,12 @@ const (
 	KindLost          // entries that could not be kept
 	KindProof         // a write that was read back
 	KindRestored      // the saved state that a station began a run with
+	KindReopened      // the file had to be opened again
 	kindCount
 )
 
 var kindNames = [kindCount]string{"nothing", "start", "stop", "configuration", "settings", "ticks", "event",
-	"act", "relay", "clock", "state", "note", "document", "thinned", "lost", "proof", "restored"}
+	"act", "relay", "clock", "state", "note", "document", "thinned", "lost", "proof", "restored", "reopened"}
 
 // String is the word for the kind that exports and filters use.
 func (k Kind) String() string {

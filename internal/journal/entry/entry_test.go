@@ -24,7 +24,7 @@ func samples() []Entry {
 		&State{[]byte{1, 2, 3}}, &Note{"A. Keeper", "drank"},
 		&Document{"treatment", "1", []byte(`{"target":"45C"}`)},
 		&Thinned{"card full", []Summary{{5, "north", 1, 1, 2, 300, 20, []Extremes{{1, 2, 3}}}}},
-		&Lost{"card full", 1, 2}, &Proof{[]byte("nonce")}, &Restored{[]byte{4, 5}},
+		&Lost{"card full", 1, 2}, &Proof{[]byte("nonce")}, &Restored{[]byte{4, 5}}, &Reopened{"a panic", "at main.go:1"},
 	}
 	out := make([]Entry, len(bodies))
 	for i, b := range bodies {

@@ -315,7 +315,7 @@ func (s *Sheet) event(l *journal.Line) {
 	switch kind {
 	case entry.KindState, entry.KindRestored, entry.KindProof, entry.KindRelay, entry.KindSettings, entry.KindTicks:
 		return
-	case entry.KindThinned, entry.KindLost, entry.KindJump:
+	case entry.KindThinned, entry.KindLost, entry.KindJump, entry.KindReopened:
 		s.Deviation = append(s.Deviation, l.Time.Format("2006-01-02 15:04:05 ")+l.Text)
 	case entry.KindDocument:
 		if l.Topic == casebook.Topic {
