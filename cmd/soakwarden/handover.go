@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -70,8 +71,8 @@ func newHandoverSheetCommand() *cobra.Command {
 	var paper paperFlags
 	var station, out string
 	cmd := &cobra.Command{
-		Use:   "sheet FILE --phone keeper=NUMBER --out wall.html",
-		Short: "The wall sheet of each tub: one A4 page, HTML, to print",
+		Use:   "sheet FILE --phone keeper=NUMBER --out wall.pdf",
+		Short: "The wall sheet of each tub: one A4 page, PDF or HTML, to print",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o, err := paper.options()
@@ -86,30 +87,38 @@ func newHandoverSheetCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return writePaper(cmd, out, func(w io.Writer) error { return handover.WriteSheets(w, sheets) })
+			write := handover.WriteSheets
+			if isPDF(out) {
+				write = handover.PDFSheets
+			}
+			return writePaper(cmd, out, func(w io.Writer) error { return write(w, sheets) })
 		},
 	}
 	paper.add(cmd)
 	cmd.Flags().StringVar(&station, "station", "", "only this tub")
-	cmd.Flags().StringVarP(&out, "out", "o", "", "the new file to write; without it the standard output")
+	cmd.Flags().StringVarP(&out, "out", "o", "", "the new file to write, .pdf or .html; without it HTML on the standard output")
 	return cmd
 }
 
 func newHandoverLabelsCommand() *cobra.Command {
 	var out string
 	cmd := &cobra.Command{
-		Use:   "labels FILE --out labels.html",
-		Short: "Labels for enclosure, tub, probes and plugs, A4, HTML, to print",
+		Use:   "labels FILE --out labels.pdf",
+		Short: "Labels for enclosure, tub, probes and plugs, A4, PDF or HTML, to print",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			cfg, err := papersOf(args[0])
 			if err != nil {
 				return err
 			}
-			return writePaper(cmd, out, func(w io.Writer) error { return handover.WriteLabels(w, handover.Labels(cfg)) })
+			write := handover.WriteLabels
+			if isPDF(out) {
+				write = handover.PDFLabels
+			}
+			return writePaper(cmd, out, func(w io.Writer) error { return write(w, handover.Labels(cfg)) })
 		},
 	}
-	cmd.Flags().StringVarP(&out, "out", "o", "", "the new file to write; without it the standard output")
+	cmd.Flags().StringVarP(&out, "out", "o", "", "the new file to write, .pdf or .html; without it HTML on the standard output")
 	return cmd
 }
 
@@ -147,6 +156,8 @@ func newHandoverNoteCommand() *cobra.Command {
 	cmd.Flags().StringVarP(&out, "out", "o", "", "the new file to write; without it the standard output")
 	return cmd
 }
+
+func isPDF(name string) bool { return strings.EqualFold(filepath.Ext(name), ".pdf") }
 
 func writePaper(cmd *cobra.Command, name string, write func(io.Writer) error) error {
 	if name == "" {

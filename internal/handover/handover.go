@@ -16,8 +16,10 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
+	"soakwarden/controller/procedure"
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/config"
+	"soakwarden/internal/sizing"
 	"soakwarden/internal/status"
 )
 
@@ -45,6 +47,7 @@ type Line struct{ Name, Text string }
 type Sheet struct {
 	Bench, Station, Animal, Date string
 	Invented                     bool
+	At                           time.Time // of Date
 	Band, SetPoint               string
 	TooCold, TooHot              string
 	Plugs, Probes, Lamps         []Line
@@ -75,6 +78,13 @@ func Sheets(cfg *config.Config, station string, o Options) ([]Sheet, error) {
 	for i := range cfg.Stations {
 		if st := &cfg.Stations[i]; st.Kind == controller.Tub && (station == "" || station == st.Name) {
 			s := sheet(cfg, st, o)
+			size, err := sizing.SizeOf(st)
+			if err != nil {
+				return nil, fmt.Errorf("station %s: %w", st.Name, err)
+			}
+			if size.PowerCut != nil {
+				s.Rules = append(s.Rules, "No power: in the coldest room the water is too cold after "+procedure.Clock(time.Duration(*size.PowerCut)*time.Second)+". Lift the snake into a warm, dry, dark box before.")
+			}
 			s.Phones = phones
 			all = append(all, s)
 		}
@@ -98,10 +108,10 @@ func tubs(cfg *config.Config) []string {
 func sheet(cfg *config.Config, st *config.Station, o Options) Sheet {
 	t := o.Units.Temperature
 	s := Sheet{
-		Bench: cfg.Name, Station: st.Name, Animal: animal(st), Date: o.At.Format(time.DateOnly), Invented: cfg.Invented,
+		Bench: cfg.Name, Station: st.Name, Animal: animal(st), Date: o.At.Format(time.DateOnly), At: o.At, Invented: cfg.Invented,
 		SetPoint: t(st.SetPoint), TooCold: t(st.TooCold), TooHot: t(st.Cutoff),
 		Band:  t(st.SetPoint-half(st)) + " to " + t(st.SetPoint+half(st)),
-		Plugs: plugs(cfg, st), Probes: probes(st), Lamps: lamps(cfg),
+		Plugs: plugs(cfg, st, o.Units), Probes: probes(st), Lamps: lamps(cfg),
 		Rules: []string{
 			"Unplug before you reach in. Then say so: attended.",
 			"One animal a tub. No food. The soak water is never drinking water.",
@@ -115,6 +125,11 @@ func sheet(cfg *config.Config, st *config.Station, o Options) Sheet {
 		s.Alarms = append(s.Alarms, Alarm{r.Name, verb(r.Advice), r.Advice})
 	}
 	return s
+}
+
+// Foot is the line under everything.
+func (s *Sheet) Foot() string {
+	return s.Bench + ", " + s.Date + ". Not a certified protective device. Mains beside water: a licensed electrician, local rules, a residual-current device."
 }
 
 func half(st *config.Station) physic.Temperature { return physic.Temperature(st.Differential) / 2 }
@@ -136,13 +151,13 @@ func verb(advice string) string {
 	return word
 }
 
-func plugs(cfg *config.Config, st *config.Station) []Line {
+func plugs(cfg *config.Config, st *config.Station, u status.Units) []Line {
 	lines := []Line{{"heat pad", plug(cfg, st.PadRelay)}}
 	if st.SeriesRelay != "" {
 		lines = append(lines, Line{"series relay", plug(cfg, st.SeriesRelay)})
 	}
 	if st.Cutout != 0 {
-		lines = append(lines, Line{"thermal cut-out", "opens at " + status.Both.Temperature(st.Cutout) + "; its button is pressed by hand, by the keeper"})
+		lines = append(lines, Line{"thermal cut-out", "opens at " + u.Temperature(st.Cutout) + "; its button is pressed by hand, by the keeper"})
 	}
 	return lines
 }
@@ -226,8 +241,18 @@ func Note(bench string, now status.Status, cases []casebook.Line, o Options) str
 		st := &now.Stations[i]
 		line("")
 		line("%s (%s): %s", st.Name, st.Kind, st.Stage)
+		for _, p := range st.Probes {
+			if p.ValueC != nil && p.Role == status.RoleWord(controller.RoleControl) {
+				t := o.Units.Temperature
+				set := ""
+				if st.SetPointC != nil {
+					set = ", set point " + t(ofCelsius(*st.SetPointC))
+				}
+				line("  water %s%s", t(ofCelsius(*p.ValueC)), set)
+			}
+		}
 		for _, a := range st.Alarms {
-			line("  ALARM %s: %s", a.Name, a.Advice)
+			line("  ALARM %s (%s): %s", a.Name, a.State, a.Advice)
 		}
 		for k := range cases {
 			if c := &cases[k]; c.Station == st.Name {
@@ -238,6 +263,10 @@ func Note(bench string, now status.Status, cases []casebook.Line, o Options) str
 	line("")
 	line("You see, acknowledge and do rounds. Unplug before you reach in. No reset, no treatment, no food, no chemicals: call.")
 	return b.String()
+}
+
+func ofCelsius(c float64) physic.Temperature {
+	return physic.ZeroCelsius + physic.Temperature(c*float64(physic.Celsius))
 }
 
 func note(line func(string, ...any), c *casebook.Line) {

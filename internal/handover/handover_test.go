@@ -3,6 +3,7 @@ package handover
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"io"
 	"strings"
 	"testing"
@@ -51,7 +52,7 @@ func TestWallSheetSaysWhatMatters(t *testing.T) {
 	if err := WriteSheets(&b, sheets); err != nil {
 		t.Fatal(err)
 	}
-	for _, words := range []string{"size: 210mm 297mm", "0 &lt;1&gt; 2", "plug labelled pad-north", "28-0000a1000001", "lamp on", "INVENTED", "licensed electrician", "Unplug before you reach in"} {
+	for _, words := range []string{"size: 210mm 297mm", "0 &lt;1&gt; 2", "plug labelled pad-north", "28-0000a1000001", "lamp on", "INVENTED", "licensed electrician", "Unplug before you reach in", "the water is too cold after 1 h"} {
 		if !strings.Contains(b.String(), words) {
 			t.Errorf("the sheet does not say %q", words)
 		}
@@ -69,8 +70,9 @@ func TestUnitsAreThePersonsChoice(t *testing.T) {
 	if err != nil || len(sheets) != 1 {
 		t.Fatal(err)
 	}
-	if strings.Contains(sheets[0].Band+sheets[0].TooCold+sheets[0].TooHot, "°C") {
-		t.Errorf("%+v", sheets[0])
+	var b bytes.Buffer
+	if err := WriteSheets(&b, sheets); err != nil || strings.Contains(b.String(), "°C") || !strings.Contains(b.String(), "95.0 °F") {
+		t.Errorf("a sheet in °F: %v\n%s", err, &b)
 	}
 }
 
@@ -137,15 +139,16 @@ func TestBenchWithHeartbeatAndWithout(t *testing.T) {
 	}
 	st := cfg.Stations[0]
 	st.Animal, st.SeriesRelay, st.Cutout, st.PadRelay = "", "", 0, "gone"
-	if animal(&st) != "python" || len(plugs(cfg, &st)) != 1 || plug(cfg, "gone") != "none" {
+	if animal(&st) != "python" || len(plugs(cfg, &st, status.Both)) != 1 || plug(cfg, "gone") != "none" {
 		t.Error("a station without names")
 	}
 }
 
 func TestNoteSaysWhereEverythingStands(t *testing.T) {
-	litres := 0.3
+	litres, set, water := 0.3, 29.444, 26.0
 	now := status.Status{Invented: true, Stations: []status.Station{{
-		Name: "north", Kind: "tub", Stage: "soaking", Alarms: []status.Alarm{{Name: "too cold", Advice: "Warm the animal."}},
+		Name: "north", Kind: "tub", Stage: "soaking", Alarms: []status.Alarm{{Name: "too cold", State: "unacknowledged", Advice: "Warm the animal."}},
+		SetPointC: &set, Probes: []status.Probe{{Role: "control", ValueC: &water}, {Role: "guard", ValueC: &set}, {Role: "control"}},
 	}}}
 	cases := []casebook.Line{{
 		Case: "north-1", Station: "north", Animal: "carpet python", Stage: "soaking", Since: "3 h", Paused: "Look at the animal.", Place: "in the tub", TopUpL: &litres,
@@ -153,11 +156,18 @@ func TestNoteSaysWhereEverythingStands(t *testing.T) {
 	}, {Case: "south-1", Station: "south"}}
 	text := Note("bench", now, cases, keeper)
 	for _, words := range []string{
-		"INVENTED", "Call keeper: 0 <1> 2", "north (tub): soaking", "ALARM too cold: Warm the animal.", "case north-1, carpet python", "PAUSED: Look",
+		"INVENTED", "Call keeper: 0 <1> 2", "north (tub): soaking", "ALARM too cold (unacknowledged): Warm the animal.", "water 26.0 °C / 78.8 °F, set point 29.4 °C / 85.0 °F", "case north-1, carpet python", "PAUSED: Look",
 		"OVERDUE by 1 min: Do the round.", "in 1 min: Change the water.", "now: Rinse.", "0.3 L", "No reset, no treatment",
 	} {
 		if !strings.Contains(text, words) {
 			t.Errorf("the note does not say %q:\n%s", words, text)
+		}
+	}
+	{
+		in := keeper
+		in.Units = status.Fahrenheit
+		if text := Note("bench", now, cases, in); strings.Contains(text, "°C") || !strings.Contains(text, "78.8 °F") {
+			t.Errorf("a note in °F:\n%s", text)
 		}
 	}
 	if strings.Contains(text, "south-1") {
@@ -184,3 +194,64 @@ func balanced(t *testing.T, page string) {
 type broken struct{}
 
 func (broken) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
+
+// pages counts the pages of a PDF: ISO 32000-1, 7.7.3.3, each is an object of
+// the type Page.
+func pages(t *testing.T, pdf []byte) int {
+	t.Helper()
+	if !bytes.HasPrefix(pdf, []byte("%PDF-")) || !bytes.Contains(pdf, []byte("/FontFile2")) {
+		t.Fatal("no PDF with its fonts in it")
+	}
+	return bytes.Count(pdf, []byte("<</Type /Page\n"))
+}
+
+// However much a keeper writes on it, a wall sheet is one page a tub.
+func TestWallSheetIsOnePage(t *testing.T) {
+	long := keeper
+	for range 6 {
+		long.Phones = append(long.Phones, Phone{"a neighbour with a long name who has a key to the house", "00 00 0000000 000000"})
+	}
+	for name, o := range map[string]Options{"usual": keeper, "long": long} {
+		sheets, err := Sheets(bench(t), "", o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b, again bytes.Buffer
+		if err := errors.Join(PDFSheets(&b, sheets), PDFSheets(&again, sheets)); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if n := pages(t, b.Bytes()); n != len(sheets) {
+			t.Errorf("%s: %d pages for %d tubs", name, n, len(sheets))
+		}
+		if !bytes.Equal(b.Bytes(), again.Bytes()) {
+			t.Errorf("%s: the same sheets give other bytes", name)
+		}
+	}
+	for range 60 {
+		long.Phones = append(long.Phones, Phone{"somebody", "0"})
+	}
+	sheets, err := Sheets(bench(t), "north", long)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := PDFSheets(&bytes.Buffer{}, sheets); err == nil || !strings.Contains(err.Error(), "write fewer telephone numbers") {
+		t.Errorf("more than a page holds: %v", err)
+	}
+	if err := PDFSheets(&bytes.Buffer{}, nil); err == nil {
+		t.Error("no sheet is a paper")
+	}
+}
+
+func TestLabelsAreCutFromA4(t *testing.T) {
+	labels := Labels(bench(t))
+	for len(labels) <= 27 { // one page holds 27
+		labels = append(labels, Label{"a tub with a name that is as long as a name may be, and a little more", "corn snake", "tub", "one animal, always"})
+	}
+	var b bytes.Buffer
+	if err := PDFLabels(&b, labels); err != nil || pages(t, b.Bytes()) != 2 {
+		t.Errorf("%d pages, %v", pages(t, b.Bytes()), err)
+	}
+	if err := PDFLabels(broken{}, labels); err == nil {
+		t.Error("a full card was not noticed")
+	}
+}

@@ -39,7 +39,7 @@ var mayImport = map[string][]string{
 	"internal/sizing":         {"controller", "controller/treatment", "internal/config", "sim", "sim/num", "sim/physics"},
 	"internal/casebook":       {"controller", "controller/alarm", "controller/procedure", "internal/followup", "internal/journal", "internal/loop", "internal/status"},
 	"internal/followup":       {"controller/procedure", "internal/status"},
-	"internal/handover":       {"controller", "internal/casebook", "internal/config", "internal/status"},
+	"internal/handover":       {"controller", "controller/procedure", "internal/casebook", "internal/config", "internal/sizing", "internal/status"},
 	"internal/loop":           {"controller", "controller/alarm", "controller/pairing", "sensors"},
 	"internal/plan":           {"controller", "sensors", "internal/config", "internal/sizing", "internal/loop"},
 	"internal/journal/entry":  {},
