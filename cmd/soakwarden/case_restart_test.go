@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"strings"
 	"testing"
 	"time"
 
@@ -80,50 +79,13 @@ func TestRestartGoesOnWhereItWas(t *testing.T) {
 	same()
 	w.tell(0, "stage", n, "paper")
 	same()
-}
-
-func TestMainsLost(t *testing.T) {
-	for _, c := range []struct {
-		name    string
-		off     time.Duration
-		trusted bool
-		paused  string
-		story   string
-	}{
-		{"five minutes", 5 * time.Minute, true, "", "its last word was "},
-		{"five hours", 5 * time.Hour, true, "Then do a round", "its last word was 5 h"},
-		{"two days", 48 * time.Hour, true, "Lift the snake out. Dry box.", "its last word was 2 days ago"},
-		{"unknown", 3 * time.Hour, false, "say how long the power was off", "it was off for an unknown time"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			w := soaking(t)
-			n := w.station()
-			w.trusted = c.trusted
-			w.restart(c.off)
-			l := w.list()
-			if l.Stage != "soaking" || !strings.Contains(l.Paused, c.paused) || (c.paused == "") != (l.Paused == "") {
-				t.Errorf("%+v", l)
-			}
-			switch c.name {
-			case "five hours":
-				w.says(1, "the case is paused", "stage", n, "rinse", "--why", "x")
-				w.tell(0, "round", n, "--all-well")
-			case "two days":
-				w.says(1, "Lift the snake out. Dry box.", "round", n, "--all-well")
-				w.tell(0, "stage", n, "rest", "--box", "27C")
-			case "unknown":
-				w.says(1, "say how long", "round", n, "--all-well")
-				w.says(0, "Lift the snake out. Dry box.", "stage", n, "outage", "--off", "unknown")
-				w.tell(0, "stage", n, "rest", "--box", "27C")
-			}
-			if l := w.list(); l.Paused != "" {
-				t.Errorf("still paused: %s", l.Paused)
-			}
-			if got := w.tell(0, "case", "report", w.journal()); !strings.Contains(got, c.story) {
-				t.Errorf("the report does not say %q:\n%s", c.story, got)
-			}
-		})
-	}
+	w.tell(0, "stage", n, "furnish", "--item", "enclosure", "--way", "wash", "--enclosure")
+	w.tell(0, "stage", n, "treated", "--item", "enclosure", "--record", "washed hot")
+	w.tell(0, "stage", n, "return", "--room", "27C")
+	same()
+	w.jumped += 3 * 24 * time.Hour
+	w.tell(0, "stage", n, "look", "--mites", "0")
+	same()
 }
 
 // The machine's own clock goes on while only the program restarts.
@@ -140,5 +102,61 @@ func TestSameBootNeedsNoWallClock(t *testing.T) {
 	w.restart(0)
 	if l := w.list(); l.Paused == "" {
 		t.Error("another boot without a clock does not ask")
+	}
+}
+
+// The program may die between what a station was told and what the case took.
+// The case then stands where it was, and the same order carries it on: nobody
+// has to find out how far it got.
+func TestProgramThatDiesInAnOrder(t *testing.T) {
+	w := newWorld(t)
+	n := w.station()
+	deaths := 0
+	order := func(args ...string) {
+		t.Helper()
+		for died := 1; ; died++ {
+			before := w.stage()
+			w.dies = died
+			if w.step(args) == 0 {
+				w.dies = 0
+				return
+			}
+			if w.dies > 0 {
+				t.Fatalf("%v is refused in %s: %s", args, before, w.tell(1, args...))
+			}
+			deaths++
+			w.restart(time.Second)
+			if got := w.stage(); got != before {
+				t.Fatalf("%v: died in %s, came back in %s", args, before, got)
+			}
+			w.pass(20 * time.Second)
+		}
+	}
+	order("case", "begin", n, "--animal", "carpet python", "--asked", "--rest", "2h")
+	w.until("ready", 12*time.Hour)
+	order("stage", n, "animal-in")
+	w.pass(31 * time.Minute)
+	order("stage", n, "attended")
+	order("stage", n, "extend")
+	order("stage", n, "water-changed", "--water", "29C")
+	order("stage", n, "done")
+	w.pass(31 * time.Minute)
+	order("stage", n, "attended")
+	order("stage", n, "detergent")
+	order("stage", n, "done")
+	order("round", n, "--all-well")
+	w.pass(time.Hour)
+	order("stage", n, "rest", "--box", "27C")
+	w.pass(2*time.Hour + 5*time.Minute)
+	order("stage", n, "fill")
+	w.until("ready", 12*time.Hour)
+	order("stage", n, "animal-in")
+	order("stage", n, "rinse", "--why", "for a test")
+	order("stage", n, "paper")
+	order("stage", n, "again")
+	w.pass(time.Minute)
+	order("stage", n, "stop", "--why", "for a test")
+	if deaths < 20 {
+		t.Errorf("it died %d times in all", deaths)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -37,6 +38,7 @@ type world struct {
 	trusted bool
 	boot    string
 	passed  *casebook.Releases
+	dies    int // after so many acts of the station, from 1 on; 0: it lives
 }
 
 var worldBegins = time.Date(2028, time.October, 2, 6, 0, 0, 0, time.UTC)
@@ -176,6 +178,11 @@ func (w *world) direct(a loop.ActRequest) (loop.Answer, error) {
 		case controller.AnimalOut:
 			b.TakeAnimal(0)
 		}
+		if w.dies > 0 {
+			if w.dies--; w.dies == 0 {
+				return loop.Answer{}, errors.New("the program died")
+			}
+		}
 	}
 	return answer, nil
 }
@@ -238,6 +245,12 @@ func (w *world) tell(want int, args ...string) string {
 		w.t.Fatalf("soakwarden %s ended with %d, want %d:\n%s%s", strings.Join(args, " "), got, want, &out, &errOut)
 	}
 	return out.String() + errOut.String()
+}
+
+// step runs a command that speaks to the daemon and gives its exit status.
+func (w *world) step(args []string) int {
+	var out bytes.Buffer
+	return run(append(slices.Clone(args), "--socket", w.socket()), &out, &out)
 }
 
 // says runs a command and wants words in its answer.
