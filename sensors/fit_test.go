@@ -49,9 +49,13 @@ func TestCalibrationOfEightRealisticProbes(t *testing.T) {
 	for _, method := range []struct {
 		name string
 		at   []float64
+		use  []float64 // the range of use, and the bath in its middle
 	}{
-		{"one point in use", []float64{29.4}},
-		{"ice and warm", []float64{0, 40}},
+		{"one point in use", []float64{29.4}, []float64{26, 29.4, 33}},
+		{"ice and warm", []float64{0, 40}, []float64{26, 29.4, 33}},
+		{"ice and hot, for a heated chamber", []float64{0, 60}, []float64{45, 56, 62}},
+		{"one point, for a heated chamber", []float64{56}, []float64{53, 56, 59}},
+		{"ice and warm, for a freezer", []float64{0, 40}, []float64{-24, -18, 0}},
 	} {
 		noise := num.NewNoise(11, 1)
 		var raw, fixed []float64
@@ -61,14 +65,14 @@ func TestCalibrationOfEightRealisticProbes(t *testing.T) {
 			for _, at := range method.at {
 				points = append(points, Point{degrees(at), IceUncertainty, readings(noise, i, 60, at)})
 			}
-			c, budget, err := Fit(points, Plan{From: degrees(26), To: degrees(33)})
+			c, budget, err := Fit(points, Plan{From: degrees(method.use[0]), To: degrees(method.use[2])})
 			if err != nil {
 				t.Fatalf("%s, probe %d: %v", method.name, i, err)
 			}
-			bath := readings(noise, i, 600, 29.4)
+			bath := readings(noise, i, 600, method.use[1])
 			raw = append(raw, mean(bath, &Calibration{}))
 			fixed = append(fixed, mean(bath, &c))
-			for _, at := range []float64{26, 29.4, 33} {
+			for _, at := range method.use {
 				for _, r := range readings(noise, i, 200, at) {
 					all++
 					if off := c.Apply(r) - degrees(at); max(off, -off) <= physic.Temperature(c.Expanded()) {

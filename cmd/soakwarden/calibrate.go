@@ -63,7 +63,8 @@ func newCalibrateCommand() *cobra.Command {
 			"With -c it reads the probe live; --keep saves the readings, so that a second\n" +
 			"point can be measured later. For two points give --at and --readings twice, in\n" +
 			"rising order. For a tub measure at about the set point, or in ice and above it:\n" +
-			"ice alone says little about warm water.\n\n" +
+			"ice alone says little about warm water. For a chamber measure in ice and near the\n" +
+			"target, and give --from and --to of its range, such as --from 45C --to 62C.\n\n" +
 			"Stir. Immerse the probe a hand deep. Wait until it stands still.",
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {

@@ -287,7 +287,7 @@ func standingText(list []treat.Standing) string {
 		if s.LeftS != nil {
 			fmt.Fprintf(&b, "  left       about %s\n", span(*s.LeftS))
 		}
-		fmt.Fprintf(&b, "  result     %s %s\n", s.Result, s.Reason)
+		fmt.Fprintf(&b, "  result     %s\n", strings.TrimSpace(s.Result+" "+s.Reason))
 		for _, d := range s.Deviations {
 			fmt.Fprintf(&b, "  mind       %s\n", d)
 		}

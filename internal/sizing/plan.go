@@ -179,8 +179,12 @@ func (p *Plan) chooseAir(st *config.Station, u float64) {
 	half := kelvins(st.Differential) / 2
 	need := p.TargetC + u + half
 	p.AirC = min(set, need+airLead)
-	if set < need+airLeast {
-		p.refuse("set_point %s of %s is too low: with an uncertainty of %.2f K the air must be held at %s or more: write set_point = \"%.1fC\" or calibrate the probes better", both(set), st.Name, u, both(need+airLeast), need+airLead)
+	switch most := config.HighestTarget.Celsius(); {
+	case set >= need+airLeast:
+	case need+airLeast > most:
+		p.refuse("the air would have to be held at %s or more, with an uncertainty of %.2f K, and no chamber may be set over %s: calibrate the probes better, or take a schedule with a lower target", both(need+airLeast), u, both(most))
+	default:
+		p.refuse("set_point %s of %s is too low: with an uncertainty of %.2f K the air must be held at %s or more: write set_point = \"%.1fC\" or calibrate the probes better", both(set), st.Name, u, both(need+airLeast), min(need+airLead, most))
 	}
 	if p.LimitC != nil && *p.LimitC < need+airLeast+half {
 		p.refuse("it does not fit: target plus uncertainty and the swing of the air ask for %s, and the least that load and chamber stand is %s (%s): take that piece out, or take a cooler and longer schedule", both(need+airLeast+half), both(*p.LimitC), p.weakest())
@@ -399,7 +403,7 @@ func (p *Plan) cover(st *config.Station) {
 	})
 	p.Slowest = p.Pieces[order[0]].Name
 	if cores < fewestCores {
-		p.refuse("%d core probes: put at least %d into cores, in the slowest pieces: %s", cores, fewestCores, p.names(order, fewestCores))
+		p.refuse("core probes are too few (%d): put at least %d into cores, in the slowest pieces: %s", cores, fewestCores, p.names(order, fewestCores))
 	}
 	if p.Pieces[order[0]].Probes == 0 {
 		p.refuse("the slowest piece, %s, has no core probe: put one into its middle", p.Slowest)

@@ -108,7 +108,7 @@ func TestPlansThatDoNotFit(t *testing.T) {
 		"a limit too low":       {"core-56-30min", func(st *config.Station) { st.Limit = st.SetPoint - 3*1e9 }, "(the chamber)"},
 		"a set point too low":   {"core-56-30min", func(st *config.Station) { st.SetPoint -= 3 * 1e9 }, "set_point 57.0 °C (134.6 °F) of cabinet is too low"},
 		"a heater too weak":     {"core-56-30min", func(st *config.Station) { st.Chamber.HeaterPower = 20 }, "the heater does not bring every core to the target within 7 days"},
-		"one core probe":        {"core-56-30min", func(st *config.Station) { st.Probes = st.Probes[:2] }, "1 core probes: put at least 2 into cores, in the slowest pieces: plank, branch"},
+		"one core probe":        {"core-56-30min", func(st *config.Station) { st.Probes = st.Probes[:2] }, "core probes are too few (1): put at least 2 into cores, in the slowest pieces: plank, branch"},
 		"the slowest unprobed":  {"core-56-30min", func(st *config.Station) { st.Probes[1].Piece = "slate"; st.Probes[1].Depth = 0.01 }, "the slowest piece, plank, has no core probe"},
 		"a probe too shallow":   {"core-56-30min", func(st *config.Station) { st.Probes[1].Depth = 0.01 }, "the core probe of plank, 10 mm deep, does not reach its core"},
 		"nothing to treat":      {"core-56-30min", func(st *config.Station) { st.Pieces = nil }, "cabinet has no pieces"},
@@ -131,6 +131,10 @@ func TestPlansThatDoNotFit(t *testing.T) {
 	}
 	if _, err := PlanTreatment(&config.Station{Name: "north", Kind: controller.Tub}, treatment.Schedule{}, 19); err == nil {
 		t.Error("a tub was planned")
+	}
+	hot := treatment.Schedule{Name: "hot", Target: config.HighestTarget, Hold: time.Hour}
+	if p, err := PlanTreatment(chamberOf(t, "cabinet"), hot, 19); err != nil || p.Fits || !strings.Contains(p.Reasons[0], "no chamber may be set over 65.0 °C (149.0 °F)") {
+		t.Errorf("a set point that no configuration may have was asked for: %v", err)
 	}
 	bad := treatment.Schedule{Name: "short", Target: chamberOf(t, "cabinet").SetPoint, Hold: time.Minute}
 	if p, err := PlanTreatment(chamberOf(t, "cabinet"), bad, 19); err != nil || p.Fits {

@@ -34,7 +34,7 @@ func (p *Plan) Text() string {
 			cover := "NOT covered"
 			switch {
 			case piece.Probes > 0:
-				cover = fmt.Sprintf("%d core probes", piece.Probes)
+				cover = fmt.Sprintf("core probes in it: %d", piece.Probes)
 			case piece.CoveredBy != "":
 				cover = "covered by " + piece.CoveredBy
 			}

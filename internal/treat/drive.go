@@ -58,7 +58,9 @@ func (c *chamber) Drive(l loop.Looked) loop.Drive {
 		}
 	}
 	c.notice()
-	j.plot(c.read)
+	if j.Stage != Closed {
+		j.plot(c.read) // what waits for days would thin the curve of what was treated
+	}
 	d := c.stage(dt)
 	if j.At-c.savedAt >= keepEvery {
 		c.keep("")
