@@ -280,6 +280,9 @@ func standingText(list []treat.Standing) string {
 	for _, s := range list {
 		if s.Number == "" {
 			fmt.Fprintf(&b, "%s: no treatment\n", s.Station)
+			if s.Reason != "" {
+				fmt.Fprintf(&b, "  mind       %s\n", s.Reason)
+			}
 			continue
 		}
 		fmt.Fprintf(&b, "%s: %s, %s: %s\n  waits for  %s\n", s.Station, s.Number, s.Schedule, s.Stage, s.Waits)

@@ -57,6 +57,7 @@ type chamber struct {
 	count     int    // treatments that this chamber has begun
 	last      string // the record of the last one that was released
 	lastNo    string
+	lost      string // why a treatment before could not be taken up again; empty when none was
 
 	begun   bool
 	from    time.Duration // job.At at base
@@ -102,6 +103,7 @@ func NewDesk(o Options) *Desk {
 		if data, ok := o.Saved[key(st.Name)]; ok {
 			if err := c.restore(data); err != nil {
 				d.o.Tell(st.Name, err)
+				c.lose(err)
 			}
 		}
 		d.chambers = append(d.chambers, c)
@@ -183,6 +185,20 @@ func (c *chamber) restore(data []byte) error {
 	c.job, c.judge = j, judge
 	c.prepare()
 	return nil
+}
+
+// lose writes down that a treatment which was under way cannot be taken up
+// again. What it treated counts as not treated.
+func (c *chamber) lose(why error) {
+	c.lost = fmt.Sprintf("a treatment before is a FAIL, because it could not be taken up again: %v. Mind that the chamber may be hot or cold", why)
+	if c.desk.o.Record == nil {
+		return
+	}
+	data, err := json.Marshal(map[string]any{"step": "lost", "result": treatment.Fail.String(), "reason": why.Error()})
+	if err == nil {
+		c.desk.o.Record.Document(c.st.Name, "treatment", fmt.Sprintf("%s-%04d", c.st.Name, c.count), data)
+	}
+	c.keep("")
 }
 
 // prepare makes room for what is followed in each tick.
@@ -290,6 +306,9 @@ func (c *chamber) ready() (start float64, err error) {
 	if c.looked.Latched {
 		return 0, fmt.Errorf("%s is latched on %q: find out why and reset it first", c.st.Name, c.looked.Reason)
 	}
+	if c.st.AirflowInput != "" && c.looked.Health.AirflowSeen && !c.looked.Last.Fan {
+		return 0, fmt.Errorf("the airflow input of %s says that air moves while its fan is off: wait a minute, then look whether its contact sticks or the fan's relay is welded", c.st.Name)
+	}
 	sum, n := 0.0, 0
 	for i, p := range c.st.Probes {
 		r := c.values[i]
@@ -372,6 +391,7 @@ func (d *Desk) Start(station, typed string) (number string, receipt journal.Rece
 	c.proposed = nil
 	j.Stage, j.Typed, j.Started = Warning, typed, c.looked.Wall
 	j.Untrusted = !c.looked.Trusted
+	c.lost = ""
 	c.count++
 	c.job, c.judge = j, judge
 	c.base, c.from = c.looked.Now, 0

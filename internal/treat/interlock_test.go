@@ -39,6 +39,7 @@ func TestAnnouncementsThatAreRefused(t *testing.T) {
 		"the door of cabinet is open":              {world: func(w *world) { w.look.Health.DoorOpen = true }},
 		"cabinet is out of service":                {world: func(w *world) { w.look.Stopped = true }},
 		"cabinet is latched on \"over the limit\"": {world: func(w *world) { w.look.Latched, w.look.Reason = true, controller.OverLimit }},
+		"air moves while its fan is off":           {world: func(w *world) { w.look.Last.Fan = false }},
 		"probe 28-0000a2000003 gives no good":      {world: func(w *world) { w.spoil = func(r []controller.Reading) { r[2].Quality = controller.Bad } }},
 	} {
 		w := newWorld(t, "cabinet")

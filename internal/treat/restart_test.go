@@ -154,6 +154,22 @@ func TestKeptThingsThatCannotBe(t *testing.T) {
 	if w.tick(); len(w.told) != 1 || !strings.Contains(w.told[0].Error(), "had 4 probes and the configuration has 3") {
 		t.Error(w.told)
 	}
+	// It is said until another begins, and no start of the program loses it twice.
+	if list, err := w.desk.Standing(""); err != nil || !strings.Contains(list[0].Reason, "a treatment before is a FAIL") {
+		t.Errorf("%+v %v", list, err)
+	}
+	if saved, err = w.record.LoadStates(); err != nil {
+		t.Fatal(err)
+	}
+	w.told = nil
+	w.st.Probes = w.st.Probes[:4]
+	w.open(saved)
+	if w.tick(); len(w.told) != 0 {
+		t.Error(w.told)
+	}
+	if ch := w.start("core-56-30min"); ch.Number != "cabinet-0002" {
+		t.Error(ch.Number)
+	}
 }
 
 // While the chamber heats as nobody planned the clock does not run.

@@ -85,6 +85,9 @@ func (d *Desk) Standing(station string) ([]Standing, error) {
 			continue
 		}
 		s := Standing{Station: c.st.Name, Stage: NoStage.Words(false), Deviations: []string{}}
+		c.mu.Lock()
+		s.Reason = c.lost
+		c.mu.Unlock()
 		if v := c.View(); v != nil {
 			s.Number, s.Schedule, s.Stage, s.Result, s.Reason, s.Waits, s.Slowest = v.Number, v.Schedule, v.Stage, v.Result, v.Reason, v.Waits, v.Piece
 			s.TogetherS, s.LongestS, s.HoldS, s.ElapsedS = v.Together.Seconds(), v.Longest.Seconds(), v.Hold.Seconds(), v.Elapsed.Seconds()
