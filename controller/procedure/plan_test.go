@@ -137,3 +137,22 @@ func TestStatesPastTheLast(t *testing.T) {
 		}
 	}
 }
+
+// Every order that a keeper may give is listed once, in the order of a case, and
+// found by its word.
+func TestOrdersAreListed(t *testing.T) {
+	all := Orders()
+	if len(all) != 26 || all[0] != Begin || all[len(all)-1] != Stop {
+		t.Fatalf("%v", all)
+	}
+	for i, o := range all {
+		if i > 0 && o != all[i-1]+1 || OrderOf(o.String()) != o {
+			t.Errorf("order %d is %q", i, o)
+		}
+	}
+	for _, s := range []Stage{NoStage, Filling, Ready, Drinking, Soaking, Attended, DryRest, Rinse, OnPaper, Watch, Cleared, Stopped} {
+		if needs := s != NoStage && s <= 5; s.AtTub() != needs {
+			t.Errorf("%s: a tub that holds water: %v", s, s.AtTub())
+		}
+	}
+}
