@@ -294,7 +294,7 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.asked = false
 		switch q.cast(o.trace.weigh(int(float64(3*span)/blockLength), dead, o.filter.noise), guiltyDead) {
 		case 1:
-			if o.Trusted() {
+			if q.stage = max(q.stage, suspected); o.Trusted() {
 				q.stage = proven
 			}
 			return
