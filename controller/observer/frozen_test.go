@@ -1,18 +1,15 @@
 package observer
 
-import (
-	"math"
-	"testing"
-)
+import "testing"
 
 // standing is a probe whose code repeats while another reading of the same
 // water begins at 29 °C and is away from there by so much.
 func standing(longest, sigma, away float64, until float64) float64 {
 	r := run{known: true, code: 470, longest: longest}
-	r.block(10, 29, sigma, 0, false)
+	r.block(10, 29, sigma)
 	for t := 20.0; t <= until; t += 10 {
 		r.step(470)
-		if r.block(10, 29+away, sigma, 0, false); r.frozen {
+		if r.block(10, 29+away, sigma); r.frozen {
 			return t
 		}
 	}
@@ -46,56 +43,93 @@ func TestFrozenAtItsBounds(t *testing.T) {
 	}
 	// Far away for less than a minute without a break proves nothing yet.
 	r := run{known: true, code: 470, longest: 3600}
-	r.block(10, 29, 0, 0, false)
+	r.block(10, 29, 0)
 	for k := range 60 {
 		away := 0.5
 		if k%6 == 5 {
 			away = 0
 		}
-		if r.block(10, 29+away, 0, 0, false); r.frozen {
+		if r.block(10, 29+away, 0); r.frozen {
 			t.Fatal("stretches of distance were added up")
 		}
 	}
 	// Once found it stays until the code moves.
 	r = run{known: true, code: 470}
-	r.block(10, 29, 1, 0, false)
+	r.block(10, 29, 1)
 	for range 40 {
-		r.block(10, 29.2, 1, 0, false)
+		r.block(10, 29.2, 1)
 	}
-	if r.block(10, 29, 1, 0, false); !r.frozen {
+	if r.block(10, 29, 1); !r.frozen {
 		t.Error("it thawed although its code never moved")
 	}
 }
 
-// One probe alone is frozen when its code stood longer than when healthy, through
-// more heat and more rest than move the water by two codes.
+// One probe alone is frozen after 300 s when heat and drift together must have
+// moved the water by three codes either way, or the heat alone by five, or when
+// its code stood for two hours and three times its longest healthy run.
 func TestLoneProbeFrozenAtItsBounds(t *testing.T) {
+	const code, least = 0.0625, 1e-9
 	for _, c := range []struct {
-		name     string
-		longest  float64
-		heat     int // blocks of heat, then of none
-		rest     int
-		need     float64
-		isFrozen bool
+		name    string
+		longest float64
+		heat    float64 // K a block
+		drift   float64 // K/s
+		known   bool
+		found   float64
 	}{
-		{"enough of both", 0, 21, 21, 200, true},
-		{"no more than enough heat", 0, 20, 60, 200, false},
-		{"no more than enough rest", 0, 60, 20, 200, false},
-		{"not longer than 300 s", 0, 15, 15, 20, false},
-		{"longer than 300 s", 0, 15, 16, 20, true},
-		{"not three times its longest run", 200, 30, 30, 20, false},
-		{"more than that", 200, 30, 31, 20, true},
+		{"heat of three codes in 400 s, drift known to be none", 0, 3*code/40 + least, 0, true, 400},
+		{"a hair less a block", 0, 3*code/40 - least, 0, true, 410},
+		{"the same with a drift that is not known: five codes", 0, 5*code/80 + least, 0, false, 800},
+		{"a hair less of that", 0, 5*code/80 - least, 0, false, 810},
+		{"cooling by three codes", 0, 0, -3*code/400 - least, true, 400},
+		{"warming by three codes", 0, 0, 3*code/400 + least, true, 400},
+		{"drift that is not known", 0, 0, -1, false, 7210},
+		{"heat that the drift takes away: five codes of it", 0, 5*code/80 + least, -5 * code / 800, true, 800},
+		{"a great lot of heat: not before 300 s", 0, 1, 0, true, 310},
+		{"nothing for two hours", 0, 0, 0, true, 7210},
+		{"nothing, and healthy runs of fifty minutes", 3000, 0, 0, true, 9010},
+		{"nothing, and healthy runs of forty minutes", 2400, 0, 0, true, 7210},
 	} {
 		r := run{known: true, code: 470, longest: c.longest}
-		for range c.heat {
-			r.block(10, math.NaN(), 0, c.need, true)
+		found := -1.0
+		for t := 10.0; t <= 12000 && found < 0; t += 10 {
+			r.step(470)
+			if r.alone(10, c.heat, c.drift, c.known); r.frozen {
+				found = t
+			}
 		}
-		for range c.rest {
-			r.block(10, math.NaN(), 0, c.need, false)
+		if found != c.found {
+			t.Errorf("%s: found after %v s, want %v", c.name, found, c.found)
 		}
-		if r.frozen != c.isFrozen {
-			t.Errorf("%s: frozen %v", c.name, r.frozen)
+	}
+	// The drift is that of the beginning; what it becomes says nothing.
+	r := run{known: true, code: 470}
+	for k := range 100 {
+		if r.alone(10, 0, -float64(k), true); r.frozen {
+			t.Fatal("a drift of later was counted")
 		}
+	}
+	// Up by two codes with heat and then down, without, to one under the start
+	// spans three.
+	r = run{known: true, code: 470}
+	for k := range 40 {
+		heat := 3 * code / 20
+		if k >= 20 {
+			heat = -2 * code / 20
+		}
+		r.alone(10, heat, -code/200, true)
+	}
+	if !r.frozen {
+		t.Errorf("from %v to %v K, and not frozen", r.low, r.high)
+	}
+	r = run{}
+	if r.alone(9999, 9, 9, true); r != (run{}) {
+		t.Error("a probe without a code is judged")
+	}
+	// Once found it stays until the code moves.
+	r = run{known: true, code: 470, frozen: true}
+	if r.alone(10, 0, 0, true); !r.frozen {
+		t.Error("it thawed although its code never moved")
 	}
 }
 

@@ -78,8 +78,8 @@ func TestAdviceAboutRelays(t *testing.T) {
 		{"heat is withheld", func(o *Observer) { o.norise.shut = true }, Advice{OpenSeries: true, WithholdPad: true}},
 		{"the relay is closed in its test", func(o *Observer) { o.unasks.shut = true }, Advice{CloseSeries: true}},
 		{"with hands in the tub", func(o *Observer) { o.unasks.shut, o.attended = true, 1 }, Advice{}},
-		{"0.45 K over the set point", func(o *Observer) { o.unasks.shut, o.hottest = true, 29.85 + 1e-9 }, Advice{}},
-		{"a hair less", func(o *Observer) { o.unasks.shut, o.hottest = true, 29.85 - 1e-9 }, Advice{CloseSeries: true}},
+		{"0.45 K over the set point", func(o *Observer) { o.unasks.shut, o.hottest = true, 29.85+1e-9 }, Advice{}},
+		{"a hair less", func(o *Observer) { o.unasks.shut, o.hottest = true, 29.85-1e-9 }, Advice{CloseSeries: true}},
 	} {
 		o := watcher(t)
 		c.set(o)
