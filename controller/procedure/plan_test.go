@@ -142,7 +142,7 @@ func TestStatesPastTheLast(t *testing.T) {
 // found by its word.
 func TestOrdersAreListed(t *testing.T) {
 	all := Orders()
-	if len(all) != 26 || all[0] != Begin || all[len(all)-1] != Stop {
+	if len(all) != int(orderCount)-1 || all[0] != Begin || all[len(all)-1] != Stop {
 		t.Fatalf("%v", all)
 	}
 	for i, o := range all {
