@@ -13,10 +13,11 @@ import (
 
 	"soakwarden/internal/journal"
 	"soakwarden/internal/journal/report"
+	"soakwarden/internal/status"
 )
 
 func newJournalReportCommand() *cobra.Command {
-	var station, from, to, out, paper string
+	var station, from, to, out, paper, units string
 	cmd := &cobra.Command{
 		Use:   "report FILE --station NAME --out FILE.pdf",
 		Short: "Print the record of a station as a drawing sheet",
@@ -42,6 +43,9 @@ Ends with 1 when the journal does not verify; the report is written and says so.
 			if work.Paper, err = report.PaperOf(paper); err != nil {
 				return err
 			}
+			if work.Units, err = status.ParseUnits(units); err != nil {
+				return err
+			}
 			r, err := journal.OpenReader(args[0])
 			if err != nil {
 				return err
@@ -64,6 +68,7 @@ Ends with 1 when the journal does not verify; the report is written and says so.
 	f.StringVar(&from, "from", "", "from this time on, RFC 3339; from the first reading without it")
 	f.StringVar(&to, "to", "", "up to this time, RFC 3339, not included; to the last reading without it")
 	f.StringVarP(&out, "out", "o", "", "the new file to write, .pdf or .html")
+	f.StringVar(&units, "units", "both", "C, F or both")
 	f.StringVar(&paper, "paper", "A4", "A4 or Letter")
 	for _, must := range []string{"station", "out"} {
 		if err := cmd.MarkFlagRequired(must); err != nil {

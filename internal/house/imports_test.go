@@ -45,7 +45,7 @@ var mayImport = map[string][]string{
 	"internal/journal/entry":  {},
 	"internal/journal/verify": {"internal/journal/entry"},
 	"internal/journal":        {"controller", "controller/alarm", "internal/loop", "internal/journal/entry", "internal/journal/verify"},
-	"internal/journal/report": {"controller", "controller/alarm", "internal/casebook", "internal/journal", "internal/journal/entry", "internal/journal/verify"},
+	"internal/journal/report": {"controller", "controller/alarm", "internal/casebook", "internal/journal", "internal/journal/entry", "internal/journal/verify", "internal/status"},
 	"internal/replay":         {"controller", "internal/journal", "internal/journal/entry", "internal/journal/verify"},
 	"internal/treat":          {"controller", "controller/treatment", "internal/config", "internal/journal", "internal/loop", "internal/sizing"},
 	"internal/assess":         {"controller", "controller/treatment", "internal/config"},

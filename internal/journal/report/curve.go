@@ -7,6 +7,7 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/internal/journal"
+	"soakwarden/internal/status"
 )
 
 const (
@@ -61,7 +62,7 @@ func (s *Sheet) scale() (low, high float64) {
 // curve draws the readings with band, limits, heat and numbered events.
 func (p *pen) curve(s *Sheet) {
 	low, high := s.scale()
-	a := &axes{x0: p.left() + 10, x1: p.right() - 18, y1: p.y + 6, low: low, high: high}
+	a := &axes{x0: p.left() + 12, x1: p.right() - 18, y1: p.y + 6, low: low, high: high}
 	a.y0 = a.y1 + curveHeight
 	p.room(curveHeight + 30)
 	if s.Settings != nil && s.Settings.Kind == controller.Tub {
@@ -72,7 +73,14 @@ func (p *pen) curve(s *Sheet) {
 	p.grid(s, a)
 	for _, l := range s.limits() {
 		p.line(thin, 3, 0, point{a.x0, a.y(l.at)}, point{a.x1, a.y(l.at)})
-		p.write(a.x1+1, a.y(l.at)+1, 2.2, 'l', false, fmt.Sprintf("%s %.1f", l.name, l.at))
+		c, f := fmt.Sprintf("%.1f °C", l.at), fmt.Sprintf("%.1f °F", fahrenheit(l.at))
+		if p.units == status.Fahrenheit {
+			c = f
+		}
+		p.write(a.x1+1, a.y(l.at)+1, 2.2, 'l', false, l.name+" "+c)
+		if p.units == status.Both {
+			p.write(a.x1+1, a.y(l.at)+3.6, 2.2, 'l', false, f)
+		}
 	}
 	for i := range s.Probes {
 		p.probeLine(&s.Probes[i], a, i, int(longestStep*Bins/s.To.Sub(s.From)))
@@ -92,17 +100,15 @@ func (p *pen) curve(s *Sheet) {
 
 // grid draws the scale of temperatures and of time.
 func (p *pen) grid(s *Sheet, a *axes) {
-	step := 1.0
-	for (a.high-a.low)/step > 10 {
-		step *= 2
-		if step == 4 {
-			step = 5
-		}
+	if p.units != status.Fahrenheit {
+		p.degrees(a, a.x0-1, "°C", func(c float64) float64 { return c }, func(c float64) float64 { return c })
 	}
-	p.write(a.x0-1, a.y1-1, 2.2, 'r', false, "°C")
-	for v := math.Ceil(a.low/step) * step; v <= a.high; v += step {
-		p.line(thin/2, 0, 170, point{a.x0, a.y(v)}, point{a.x1, a.y(v)})
-		p.write(a.x0-1, a.y(v)+0.8, 2.2, 'r', false, fmt.Sprintf("%.0f", v))
+	if p.units != status.Celsius {
+		at := a.x0 - 1
+		if p.units == status.Both {
+			at -= 5
+		}
+		p.degrees(a, at, "°F", fahrenheit, func(f float64) float64 { return (f - 32) / 1.8 })
 	}
 	whole := s.To.Sub(s.From)
 	every := whole
@@ -117,6 +123,27 @@ func (p *pen) grid(s *Sheet, a *axes) {
 		x := a.x(float64(t.Sub(s.From)) / float64(whole))
 		p.line(thin/2, 0, 170, point{x, a.y1}, point{x, a.y0})
 		p.write(x, a.y0+heatHeight+3.5, 2.2, 'm', false, t.UTC().Format("01-02 15:04"))
+	}
+}
+
+// degrees writes the scale of one unit, its numbers ending at x. to turns °C
+// into the unit, from turns it back. Lines are drawn for the unit that stands at
+// the curve.
+func (p *pen) degrees(a *axes, x float64, unit string, to, from func(float64) float64) {
+	low, high, step := to(a.low), to(a.high), 1.0
+	for (high-low)/step > 10 {
+		step *= 2
+		if step == 4 {
+			step = 5
+		}
+	}
+	p.write(x, a.y1-1, 2.2, 'r', false, unit)
+	for v := math.Ceil(low/step) * step; v <= high; v += step {
+		y := a.y(from(v))
+		if x == a.x0-1 {
+			p.line(thin/2, 0, 170, point{a.x0, y}, point{a.x1, y})
+		}
+		p.write(x, y+0.8, 2.2, 'r', false, fmt.Sprintf("%.0f", v))
 	}
 }
 

@@ -2,12 +2,16 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
+
+	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller"
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
+	"soakwarden/internal/status"
 )
 
 // Paperwork is what the record itself does not hold.
@@ -15,6 +19,7 @@ type Paperwork struct {
 	Paper   Paper
 	Printed time.Time // zero is printed as not recorded
 	Program string    // version of the printing program
+	Units   status.Units
 }
 
 const (
@@ -28,7 +33,8 @@ const (
 // pen lays text out down a sheet and begins another when it is full.
 type pen struct {
 	*canvas
-	y float64
+	y     float64
+	units status.Units
 }
 
 func (p *pen) left() float64   { return margin + inset }
@@ -74,7 +80,7 @@ func (p *pen) row(bold bool, at []float64, cells ...string) {
 
 // layout draws the whole report.
 func layout(s *Sheet, w Paperwork) *canvas {
-	p := &pen{canvas: newCanvas(w.Paper)}
+	p := &pen{canvas: newCanvas(w.Paper), units: w.Units}
 	p.next()
 	p.y += 2
 	p.write(p.left(), p.y, 5, 'l', true, "Record of "+s.Station)
@@ -82,20 +88,20 @@ func layout(s *Sheet, w Paperwork) *canvas {
 	two := []float64{0, 0.24}
 	p.row(false, two, "time", stamp(s.From)+" to "+stamp(s.To)+" UTC")
 	p.row(true, two, "verdict", s.Verdict)
-	for _, l := range s.settings() {
+	for _, l := range s.settings(w.Units) {
 		p.row(false, two, l[0], l[1])
 	}
 	p.y += 2
 	p.curve(s)
 	p.head("Probes")
-	at := []float64{0, 0.2, 0.3, 0.42, 0.52, 0.62, 0.76, 0.9}
+	at := []float64{0, 0.15, 0.27, 0.36, 0.52, 0.68, 0.81, 0.93}
 	p.row(true, at, "probe", "U", "calibrated", "lowest", "highest", "at temperature", "longest", "no value")
 	for i := range s.Probes {
 		q := &s.Probes[i]
-		p.row(false, at, q.Name, uncertainty(q.Uncertainty), q.Calibrated, celsius(q.Min), celsius(q.Max),
+		p.row(false, at, q.Name, p.uncertainty(q.Uncertainty), q.Calibrated, written(w.Units, q.Min), written(w.Units, q.Max),
 			span(q.Within), span(q.Longest), fmt.Sprint(q.Bad))
 	}
-	p.row(false, []float64{0}, "At temperature: "+s.meaning()+". Time between two readings counts when both are, and no more than "+
+	p.row(false, []float64{0}, "At temperature: "+s.meaning(w.Units)+". Time between two readings counts when both are, and no more than "+
 		longestStep.String()+" apart.")
 	p.head("Deviations")
 	if len(s.Deviation) == 0 {
@@ -158,51 +164,63 @@ func clipped(text string) string {
 
 func stamp(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") }
 
-func celsius(v float64) string {
+// written writes a temperature given in °C.
+func written(u status.Units, v float64) string {
 	if v != v {
 		return "never"
 	}
-	return fmt.Sprintf("%.2f °C", v)
+	c, f := fmt.Sprintf("%.2f °C", v), fmt.Sprintf("%.2f °F", fahrenheit(v))
+	switch u {
+	case status.Celsius:
+		return c
+	case status.Fahrenheit:
+		return f
+	}
+	return c + " / " + f
 }
 
-func uncertainty(u float64) string {
-	if u == 0 {
+func fahrenheit(celsius float64) float64 { return celsius*1.8 + 32 }
+
+func kelvin(u status.Units, k float64) string {
+	return u.Difference(controller.Difference(math.Round(k * float64(controller.Kelvin))))
+}
+
+func (p *pen) uncertainty(k float64) string {
+	if k == 0 {
 		return "not recorded"
 	}
-	return fmt.Sprintf("%.2f K", u)
+	return kelvin(p.units, k)
 }
 
 func span(d time.Duration) string { return d.Round(time.Second).String() }
 
 // settings are the lines that say what the station was told.
-func (s *Sheet) settings() [][2]string {
+func (s *Sheet) settings(u status.Units) [][2]string {
 	if s.Settings == nil {
 		return [][2]string{{"settings", "not recorded"}}
 	}
 	set := s.Settings
-	kelvin := func(d controller.Difference) string {
-		return fmt.Sprintf("%.2f K", float64(d)/float64(controller.Kelvin))
-	}
+	celsius := func(t physic.Temperature) string { return written(u, journal.Celsius(t)) }
 	out := [][2]string{
 		{"kind", set.Kind.String()},
-		{"set point", celsius(journal.Celsius(set.SetPoint)) + ", differential " + kelvin(set.Differential)},
+		{"set point", celsius(set.SetPoint) + ", differential " + u.Difference(set.Differential)},
 	}
 	if set.Kind == controller.Chamber {
-		out = append(out, [2]string{"limit of the furnishings", celsius(journal.Celsius(set.Limit))})
+		out = append(out, [2]string{"limit of the furnishings", celsius(set.Limit)})
 	} else {
-		out = append(out, [2]string{"too cold, cutoff", celsius(journal.Celsius(set.TooCold)) + ", " + celsius(journal.Celsius(set.Cutoff))})
+		out = append(out, [2]string{"too cold, cutoff", celsius(set.TooCold) + ", " + celsius(set.Cutoff)})
 	}
 	return append(out, [2]string{"heat commanded on", fmt.Sprintf("%.1f %% of the time", 100*s.HeatRatio)})
 }
 
-func (s *Sheet) meaning() string {
+func (s *Sheet) meaning(u status.Units) string {
 	switch {
 	case s.Settings == nil:
 		return "not known, because the settings are not in the record"
 	case s.Settings.Kind == controller.Chamber:
 		return "a reading less its uncertainty U is at or past the target"
 	}
-	return fmt.Sprintf("a reading within %.1f K of the set point", withinOf)
+	return "a reading within " + kelvin(u, withinOf) + " of the set point"
 }
 
 // titleBlock stands at the foot of every sheet, with the fields of ISO 7200

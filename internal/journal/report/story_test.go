@@ -11,6 +11,7 @@ import (
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
+	"soakwarden/internal/status"
 )
 
 // kept adds an invented case to the day.
@@ -86,5 +87,36 @@ func TestReportTellsTheCase(t *testing.T) {
 	}
 	if s, err := Collect(m, Query{Station: "north", From: noon.Add(time.Hour)}); err != nil || len(s.Cases) != 1 {
 		t.Errorf("from an hour on: %d cases, %v", len(s.Cases), err)
+	}
+}
+
+// A person who thinks in one unit reads the whole sheet in it. 29.4 °C are
+// 84.92 °F and 0.28 K are 0.504 °F (NIST SP 811, B.8).
+func TestUnitsOfTheSheetAreAPersonsChoice(t *testing.T) {
+	s, err := Collect(day(t), Query{Station: "north"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Events = nil // the record's own words keep the unit that they were written in
+	for u, c := range map[status.Units]struct{ has, never []string }{
+		status.Both:       {[]string{"29.40 °C / 84.92 °F", "0.28 K (0.5 °F)", ">°C<", ">°F<", "cutoff 31.7 °C", ">89.1 °F<"}, nil},
+		status.Celsius:    {[]string{"29.40 °C", "0.28 K", "cutoff 31.7 °C"}, []string{"°F"}},
+		status.Fahrenheit: {[]string{"84.92 °F", "0.5 °F", "cutoff 89.1 °F", "within 0.9 °F"}, []string{"°C", " K<", " K "}},
+	} {
+		var page bytes.Buffer
+		if err := HTML(&page, s, Paperwork{Paper: A4, Units: u}); err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range c.has {
+			if !strings.Contains(page.String(), want) {
+				t.Errorf("%q: no %q", u, want)
+			}
+		}
+		for _, never := range c.never {
+			if strings.Contains(page.String(), never) {
+				t.Errorf("%q: %q", u, never)
+			}
+		}
+		drawingsAreSound(t, page.String(), A4)
 	}
 }
