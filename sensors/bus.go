@@ -154,25 +154,30 @@ func (b *Bus) cycle(c *Cycle, via steps) {
 		return
 	}
 	shorted, absent := 0, 0
+	at := c.Started
 	for i := range c.Samples {
 		s := &c.Samples[i]
-		at := c.Started
 		if conversion.EachRead {
 			at = via.now()
 		}
-		if err := via.read(s.Address, &s.Raw, conversion.EachRead); err != nil {
+		var (
+			code int16
+			bits uint8
+			flaw controller.Flaw
+		)
+		if err := via.read(s.Address, &s.Raw, conversion.EachRead); err == nil {
+			code, bits, flaw = judge(&s.Raw, Family(s.Address))
+		} else {
 			s.Raw = [9]byte{}
-			fault, _ := faultOf(err)
-			if fault == BusHung {
+			if fault, _ := faultOf(err); fault == BusHung {
 				b.spoil(c, i, err)
 				break
 			}
-			b.fill(s, i, at, 0, 0, flawOf(err))
-		} else {
-			code, bits, flaw := judge(&s.Raw, Family(s.Address))
-			b.fill(s, i, at, code, bits, flaw)
+			flaw = flawOf(err)
 		}
+		b.fill(s, i, at, code, bits, flaw)
 		switch s.Reading.Flaw {
+		case controller.NoFlaw:
 		case controller.Shorted:
 			shorted++
 		case controller.Absent:
@@ -196,11 +201,13 @@ func (b *Bus) fill(s *Sample, i int, at time.Duration, code int16, bits uint8, f
 	s.Bits = bits
 	quality, flaw := t.Take(at, code, bits, flaw)
 	s.Errors = t.Counts.Bad
-	s.Reading = controller.Reading{At: at, Quality: quality, Flaw: flaw}
-	if flaw == controller.NoFlaw {
-		s.Reading.Code = code
-		s.Reading.Value = b.options.Probes[i].Calibration.Apply(fromCode(code))
+	r := &s.Reading
+	r.At, r.Quality, r.Flaw = at, quality, flaw
+	if flaw != controller.NoFlaw {
+		r.Code, r.Value = 0, 0
+		return
 	}
+	r.Code, r.Value = code, b.options.Probes[i].Calibration.Apply(fromCode(code))
 }
 
 // spoil marks the cycle with the fault of err, and every sample from first on

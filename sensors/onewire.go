@@ -60,9 +60,8 @@ func (o *OneWire) Start() (Conversion, error) {
 
 // Read reads the scratchpad of one probe.
 func (o *OneWire) Read(a onewire.Address, pad *[9]byte) error {
-	o.command = o.command[:10]
 	o.address(a, cmdReadScratchpad)
-	if err := o.bus.Tx(o.command, pad[:], onewire.WeakPullup); err != nil {
+	if err := o.bus.Tx(o.command[:10], pad[:], onewire.WeakPullup); err != nil {
 		return err
 	}
 	// A probe that lost its power falls back to what its EEPROM says, so the
@@ -122,9 +121,9 @@ func (o *OneWire) SetResolution(a onewire.Address, bits uint8) error {
 
 // address writes match ROM, the address and the function into the command.
 func (o *OneWire) address(a onewire.Address, function byte) {
-	o.command[0] = cmdMatchROM
-	binary.LittleEndian.PutUint64(o.command[1:], uint64(a))
-	o.command[9] = function
+	c := o.command[:10]
+	c[0], c[9] = cmdMatchROM, function
+	binary.LittleEndian.PutUint64(c[1:9], uint64(a))
 }
 
 // ConversionTime is the longest that a conversion of so many bits takes; for

@@ -72,15 +72,21 @@ func (j *Judge) Second(o Observation) {
 	if o.Water > r.WaterMax {
 		r.WaterMax, r.WaterMaxAt = o.Water, j.seconds
 	}
-	r.OverBy = max(r.OverBy, o.Water-j.setPoint)
-	r.FloorMax = max(r.FloorMax, o.Floor)
+	// Comparisons, because max also looks for what no temperature is.
+	over := o.Water - j.setPoint
+	if over > r.OverBy {
+		r.OverBy = over
+	}
+	if o.Floor > r.FloorMax {
+		r.FloorMax = o.Floor
+	}
 	if o.Water >= j.setPoint-0.3 {
 		j.touched = true
 	}
-	if j.touched {
-		r.Overshoot = max(r.Overshoot, o.Water-j.setPoint)
+	if j.touched && over > r.Overshoot {
+		r.Overshoot = over
 	}
-	if magnitude(o.Water-j.setPoint) <= j.band && o.Agreeing {
+	if magnitude(over) <= j.band && o.Agreeing {
 		j.inBand++
 	} else {
 		j.inBand = 0
@@ -89,7 +95,9 @@ func (j *Judge) Second(o Observation) {
 		r.Ready, r.ReadyAt = true, j.seconds
 		r.WaterMin = o.Water
 	}
-	r.WaterMin = min(r.WaterMin, o.Water)
+	if o.Water < r.WaterMin {
+		r.WaterMin = o.Water
+	}
 	if o.Watts > 0 {
 		j.on++
 		j.joules += o.Watts

@@ -64,5 +64,5 @@ func (s *signature) size() float64 {
 	if !(s.known > 0) {
 		return part // none yet: nothing speaks against the signature's own
 	}
-	return part * (s.Sum + s.known/2) / s.known
+	return part * (s.Sum + float64(s.known/2)) / s.known
 }

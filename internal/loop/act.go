@@ -29,10 +29,26 @@ func (l *Loop) act() {
 		s.unwritten = false
 	}
 	// Opening: pads, then series. Closing: series, then pads.
-	l.write(false, false)
-	l.write(false, true)
-	l.write(true, true)
-	l.write(true, false)
+	var there [4]bool
+	for i := range l.relays {
+		st := &l.relays[i]
+		switch {
+		case st.want && st.isSeries:
+			st.turn = 2
+		case st.want:
+			st.turn = 3
+		case st.isSeries:
+			st.turn = 1
+		default:
+			st.turn = 0
+		}
+		there[st.turn] = true
+	}
+	for turn := range there {
+		if there[turn] {
+			l.write(uint8(turn))
+		}
+	}
 }
 
 // want asks for a relay; a shared one is closed when anybody needs it.
@@ -42,16 +58,17 @@ func (l *Loop) want(relay int, on bool) {
 	}
 }
 
-// write drives the relays that are to be on (or off), only series relays or
-// only the others. When one cannot be written, every relay of its stations is
-// driven off at once: what cannot be switched must not stay half on.
-func (l *Loop) write(on, series bool) {
+// write drives the relays whose turn it is. When one cannot be written, every
+// relay of its stations is driven off at once: what cannot be switched must not
+// stay half on.
+func (l *Loop) write(turn uint8) {
 	for i := range l.relays {
 		st := &l.relays[i]
-		if st.want != on || st.isSeries != series {
+		on := st.want
+		if st.turn != turn || on != (turn >= 2) { // one that was dropped meanwhile is off already
 			continue
 		}
-		err := l.plan.Relays[i].Pin.Out(gpio.Level(on))
+		err := st.pin.Out(gpio.Level(on))
 		if err != nil {
 			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
 			st.written = false

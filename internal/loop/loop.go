@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
+	"periph.io/x/conn/v3/onewire"
 
 	"soakwarden/controller"
 	"soakwarden/controller/pairing"
@@ -38,6 +39,7 @@ type Loop struct {
 	plan     Plan
 	stations []*station
 	relays   []relayState
+	cycles   []*sensors.Cycle // of each bus, in this tick
 	acts     chan pending
 	result   Result
 	tick     uint64
@@ -60,16 +62,20 @@ type station struct {
 	drive     Drive
 }
 
-// slot remembers where in a cycle's samples a probe stands.
+// slot is a probe, and where in a cycle's samples it stands.
 type slot struct {
-	index  int
-	errors uint64
+	bus     int
+	address onewire.Address
+	index   int
+	errors  uint64
 }
 
 type relayState struct {
 	series   []*station // those it stands in series with
 	users    []*station // those it is the pad, the series or the fan relay of
 	isSeries bool       // there are some
+	pin      gpio.PinOut
+	turn     uint8 // when it is written, in this tick
 	want     bool
 	on       bool
 	written  bool
@@ -90,6 +96,10 @@ func New(plan Plan) (*Loop, error) {
 		return nil, err
 	}
 	l := &Loop{plan: plan, acts: make(chan pending, actQueue), relays: make([]relayState, len(plan.Relays))}
+	l.cycles = make([]*sensors.Cycle, len(plan.Buses))
+	for i := range plan.Relays {
+		l.relays[i].pin = plan.Relays[i].Pin
+	}
 	if err := l.AllOff(); err != nil {
 		return nil, err
 	}
@@ -103,6 +113,9 @@ func New(plan Plan) (*Loop, error) {
 		// to that, and the keeper is told by its alarm. nil is a first start.
 		_ = core.Restore(sp.Saved)
 		s := &station{plan: sp, core: core, slots: make([]slot, len(sp.Probes))}
+		for i, p := range sp.Probes {
+			s.slots[i] = slot{bus: p.Bus, address: p.Address}
+		}
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
@@ -168,6 +181,9 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 	r.Relays = r.Relays[:0]
 
 	l.collectActs()
+	for i := range l.plan.Buses {
+		l.cycles[i] = l.plan.Buses[i].Bus.Latest()
+	}
 	heating := 0
 	for _, s := range l.stations {
 		if s.heats() {
@@ -197,14 +213,15 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 // probe that has no sample does not exist.
 func (l *Loop) sample(s *station, now time.Duration) {
 	s.input.Now = now
-	for i := range s.plan.Probes {
-		p, slot, r := &s.plan.Probes[i], &s.slots[i], &s.input.Readings[i]
-		cycle := l.plan.Buses[p.Bus].Bus.Latest()
+	readings := s.input.Readings[:len(s.slots)]
+	for i := range s.slots {
+		slot, r := &s.slots[i], &readings[i]
+		cycle := l.cycles[slot.bus]
 		if cycle == nil {
 			*r = controller.Reading{}
 			continue
 		}
-		sample := slot.find(cycle, p)
+		sample := slot.find(cycle.Samples)
 		if sample == nil {
 			*r = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
 			continue
@@ -214,14 +231,14 @@ func (l *Loop) sample(s *station, now time.Duration) {
 }
 
 // find looks where the probe stood last time before it searches.
-func (s *slot) find(c *sensors.Cycle, p *ProbePlan) *sensors.Sample {
-	if s.index < len(c.Samples) && c.Samples[s.index].Address == p.Address {
-		return &c.Samples[s.index]
+func (s *slot) find(samples []sensors.Sample) *sensors.Sample {
+	if s.index < len(samples) && samples[s.index].Address == s.address {
+		return &samples[s.index]
 	}
-	for i := range c.Samples {
-		if c.Samples[i].Address == p.Address {
+	for i := range samples {
+		if samples[i].Address == s.address {
 			s.index = i
-			return &c.Samples[i]
+			return &samples[i]
 		}
 	}
 	return nil

@@ -39,6 +39,8 @@ type Keeper struct {
 
 // keptTub is what the keeper knows of one station.
 type keptTub struct {
+	tub      bool // it is one
+	visited  bool // it heats only while somebody looks in
 	started  bool // told the program that the tub is filled and empty of animals
 	proven   bool // saw it ready once
 	in       bool
@@ -59,6 +61,10 @@ func (k *Keeper) act(i int, a controller.Act) bool {
 func (k *Keeper) Step(now time.Duration) {
 	if k.tubs == nil {
 		k.tubs = make([]keptTub, len(k.Config.Stations))
+		for i := range k.tubs {
+			st := &k.Config.Stations[i]
+			k.tubs[i].tub, k.tubs[i].visited = st.Kind == controller.Tub, st.AttendedOnly
+		}
 		for _, e := range k.Events {
 			k.ownIn = k.ownIn || e.Kind == AnimalIn || e.Kind == AnimalOut
 		}
@@ -70,31 +76,31 @@ func (k *Keeper) Step(now time.Duration) {
 		k.Events = k.Events[1:]
 	}
 	for i := range k.tubs {
-		if k.Config.Stations[i].Kind != controller.Tub {
+		t := &k.tubs[i]
+		if !t.tub {
 			continue
 		}
-		k.begin(i)
-		k.stay(now, i)
+		if !t.started {
+			k.begin(i)
+		}
+		if !t.proven || t.visited {
+			k.stay(now, i)
+		}
 		k.change(now, i)
 	}
 }
 
 // begin tells a fresh program what stands before it.
 func (k *Keeper) begin(i int) {
-	t := &k.tubs[i]
-	if t.started {
-		return
-	}
-	t.started = k.act(i, controller.Act{Kind: controller.ConfirmFill}) &&
+	k.tubs[i].started = k.act(i, controller.Act{Kind: controller.ConfirmFill}) &&
 		k.act(i, controller.Act{Kind: controller.AnimalOut}) &&
 		k.act(i, controller.Act{Kind: controller.Presence})
 }
 
-// stay looks in while that is needed.
+// stay looks in, where that is needed.
 func (k *Keeper) stay(now time.Duration, i int) {
 	t := &k.tubs[i]
-	needed := !t.proven || k.Config.Stations[i].AttendedOnly
-	if needed && now-t.looked >= looksIn && k.act(i, controller.Act{Kind: controller.Presence}) {
+	if now-t.looked >= looksIn && k.act(i, controller.Act{Kind: controller.Presence}) {
 		t.looked = now
 	}
 }

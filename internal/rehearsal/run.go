@@ -206,7 +206,9 @@ func (r *Run) Step() error {
 	board := r.bench.Board()
 	r.follow(now, board)
 	r.keeper.Step(now)
-	r.treated.keep(now)
+	if len(r.treated.all) > 0 {
+		r.treated.keep(now)
+	}
 	if r.loop == nil && board.Powered && now >= r.downUntil {
 		if err := r.start(now); err != nil {
 			return err
@@ -223,7 +225,9 @@ func (r *Run) Step() error {
 		}
 	}
 	r.watcher.step(now)
-	r.treated.step(now)
+	if len(r.treated.all) > 0 {
+		r.treated.step(now)
+	}
 	if r.options.Sample != nil && now%r.options.Every == 0 {
 		return r.options.Sample(r.sample(now, r.last))
 	}

@@ -257,10 +257,12 @@ func (s *watched) agree(readings []controller.Reading) bool {
 		if r.Quality != controller.Good {
 			return false
 		}
-		if n == 0 {
-			low, high = r.Value, r.Value
+		if n == 0 || r.Value < low {
+			low = r.Value
 		}
-		low, high = min(low, r.Value), max(high, r.Value)
+		if n == 0 || r.Value > high {
+			high = r.Value
+		}
 	}
 	return high-low <= 500*physic.MilliKelvin
 }

@@ -275,8 +275,10 @@ func (b *Bench) closed(s *standing, view func(*Pin) bool) bool {
 // feel gives every probe the temperature of its place.
 func (b *Bench) feel() {
 	for i, s := range b.stations {
+		own := s.tub != nil && s.crossed < 0
+		places := s.places[:len(s.probes)]
 		for k, t := range s.probes {
-			if p := &s.places[k]; s.tub != nil && s.crossed < 0 && p.Kind == sim.InWater {
+			if p := &places[k]; own && p.Kind == sim.InWater {
 				t.Feel(s.tub.InWater(p.Height), second) // most of them
 				continue
 			}
