@@ -85,6 +85,11 @@ func (r *reader) url(p Place, what, key, s string) {
 	}
 }
 
+// loopback says whether nobody but this computer reaches an address.
+func loopback(host string) bool {
+	return host == "localhost" || net.ParseIP(host).IsLoopback()
+}
+
 // addresses checks what page, heartbeat and files are called.
 func (r *reader) addresses(c *Config) {
 	host, port, err := net.SplitHostPort(c.Page.Listen)
@@ -92,17 +97,19 @@ func (r *reader) addresses(c *Config) {
 	switch {
 	case err != nil || portErr != nil:
 		r.add(c.Page.at.of("listen"), Error, "page: listen %s is no address and port: write one such as \"127.0.0.1:8460\"", show(c.Page.Listen))
-	case host == "" || net.ParseIP(host).IsUnspecified():
-		r.add(c.Page.at.of("listen"), Advice, "page: everybody in the network can open the page on port %d; resets that matter stay at the board", n)
+	case !loopback(host):
+		r.add(c.Page.at.of("listen"), Advice, "page: everybody in the network can open the page on port %d and act there without a password; resets that matter stay at the board. For others write sitter, or put a page with passwords before it", n)
 	}
 	if s := c.Page.Sitter; s != "" {
-		_, port, err := net.SplitHostPort(s)
-		_, portErr := strconv.ParseUint(port, 10, 16)
+		host, port, err := net.SplitHostPort(s)
+		n, portErr := strconv.ParseUint(port, 10, 16)
 		switch {
 		case err != nil || portErr != nil:
 			r.add(c.Page.at.of("sitter"), Error, "page: sitter %s is no address and port: write one such as \"0.0.0.0:8461\"", show(s))
 		case s == c.Page.Listen:
 			r.add(c.Page.at.of("sitter"), Error, "page: sitter and listen are the same address: write another port for the sitter")
+		case !loopback(host):
+			r.add(c.Page.at.of("sitter"), Advice, "page: everybody in the network can open the sitter's page on port %d: see, acknowledge, say that they are present, and do rounds", n)
 		}
 	}
 	if c.Heartbeat.URL != "" {

@@ -172,6 +172,8 @@ var mistakes = []struct {
 	{`listen = "127.0.0.1:8460"`, "listen = \"127.0.0.1:8460\"\nsitter = «\"8461\"»", Error, `sitter "8461" is no address and port`},
 	{`listen = "127.0.0.1:8460"`, "listen = \"127.0.0.1:8460\"\nsitter = «\"127.0.0.1:8460\"»", Error, `write another port for the sitter`},
 	{`listen = "127.0.0.1:8460"`, `listen = «"0.0.0.0:8460"»`, Advice, `everybody in the network`},
+	{`listen = "127.0.0.1:8460"`, `listen = «"192.0.2.7:8460"»`, Advice, `act there without a password`},
+	{`listen = "127.0.0.1:8460"`, "listen = \"127.0.0.1:8460\"\nsitter = «\"0.0.0.0:8461\"»", Advice, `can open the sitter's page on port 8461`},
 	{`name = "pad-north"`, `name = «"pad north"»`, Error, `is no name`},
 	{"kind = \"kernel\"\npath = \"/sys/bus/w1/devices\"", `address = «0x1a»` + "\nkind = \"ds248x\"\ni2c = \"/dev/i2c-1\"", Error, `cannot use`},
 	{`buzzer = "buzzer"`, `buzzer = «"bell"»`, Error, `names the output "bell", which is not in the file`},
