@@ -70,15 +70,20 @@ func (l *Loop) stationView(s *station) StationView {
 		})
 	}
 	sort.SliceStable(v.Alarms, func(i, j int) bool { return v.Alarms[i].Severity > v.Alarms[j].Severity })
-	for kind, p := range view.Proofs {
-		proof := ProofView{Name: controller.ProofKind(kind).String(), Passed: p.Passed}
-		if p.Passed || p.Failed {
-			proof.At = l.result.Wall.Add(-p.Age)
+	if set.Kind == controller.Tub { // nothing proves a chamber's relays but their feedback
+		for kind, p := range view.Proofs {
+			proof := ProofView{Name: controller.ProofKind(kind).String(), Passed: p.Passed}
+			if p.Passed || p.Failed {
+				proof.At = l.result.Wall.Add(-p.Age)
+			}
+			v.Proofs = append(v.Proofs, proof)
 		}
-		v.Proofs = append(v.Proofs, proof)
 	}
 	if set.Kind == controller.Chamber && v.Effective < coldest {
 		v.Effective = 0 // a treatment that wants the fan and no heat
+	}
+	if set.Kind == controller.Chamber {
+		v.Stage = "no treatment"
 	}
 	if s.plan.Treat != nil {
 		if v.Treatment = s.plan.Treat.View(); v.Treatment != nil {

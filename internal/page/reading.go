@@ -21,16 +21,21 @@ func governing(v *loop.StationView) (physic.Temperature, bool) {
 	return r.Value, status.HasValue(r)
 }
 
-// slowest is the probe of a chamber that is last to reach the target: the
-// coldest when heating, the warmest when freezing. −1 when none has a value.
-func slowest(v *loop.StationView) int {
-	worst := -1
+// treating says whether a treatment of a chamber is under way.
+func treating(v *loop.StationView) bool { return v.Treatment != nil && v.Treatment.Running }
+
+// telling is the probe that stands for a chamber. In a treatment it is the one
+// that is last to reach the target, because the record counts by it: the
+// coldest when heating, the warmest when freezing. Without one it is the other
+// end, by which the chamber may be opened. −1 when none has a value.
+func telling(v *loop.StationView) int {
+	worst, warmest := -1, freezing(v) == treating(v)
 	for i := range v.Probes {
 		p := &v.Probes[i]
 		if p.Role == controller.RoleRoom || !status.HasValue(p.Reading) {
 			continue
 		}
-		if worst < 0 || (p.Reading.Value < v.Probes[worst].Reading.Value) != freezing(v) {
+		if worst < 0 || (p.Reading.Value > v.Probes[worst].Reading.Value) == warmest {
 			worst = i
 		}
 	}
@@ -41,12 +46,12 @@ func slowest(v *loop.StationView) int {
 func freezing(v *loop.StationView) bool { return v.SetPoint < physic.ZeroCelsius }
 
 // shown is the temperature that stands for the station: of a tub the one that
-// governs, of a chamber the slowest point, because the record counts by it.
+// governs, of a chamber the telling one.
 func shown(v *loop.StationView) (physic.Temperature, bool) {
 	if v.Kind != controller.Chamber {
 		return governing(v)
 	}
-	if i := slowest(v); i >= 0 {
+	if i := telling(v); i >= 0 {
 		return v.Probes[i].Reading.Value, true
 	}
 	return 0, false

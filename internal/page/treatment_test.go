@@ -53,12 +53,25 @@ func TestSlowestPointIsHeldAgainstTheSchedule(t *testing.T) {
 		Treatment: &loop.TreatmentView{Target: celsius(56), Running: true},
 	}
 	for reading, want := range map[float64]string{21.5: "34.5 K under the target", 56.5: "past the target"} {
-		if got := slowestPhrase(v, celsius(reading), status.Celsius); !strings.HasSuffix(got, want) {
+		if got := chamberPhrase(v, celsius(reading), status.Celsius); !strings.HasSuffix(got, want) {
 			t.Errorf("at %g °C: %s; want %s", reading, got, want)
 		}
 	}
+	// Without a treatment the hottest point tells whether it may be opened.
 	v.Treatment = nil
-	if got := slowestPhrase(v, celsius(56.5), status.Celsius); !strings.HasSuffix(got, "2.5 K under the set point") {
-		t.Error(got)
+	v.Probes = append(v.Probes, loop.ProbeView{Role: controller.RoleAir, Reading: controller.Reading{Quality: controller.Good, Value: celsius(31)}})
+	for _, over := range []*loop.TreatmentView{nil, {Target: celsius(56)}} {
+		v.Treatment = over
+		if got, _ := shown(v); got != celsius(31) || chamberPhrase(v, got, status.Celsius) != "hottest point, air" {
+			t.Errorf("%v: %v, %s", over, got, chamberPhrase(v, got, status.Celsius))
+		}
+	}
+	v.SetPoint = celsius(-24)
+	if got, _ := shown(v); got != celsius(20) || chamberPhrase(v, got, status.Celsius) != "coldest point, core" {
+		t.Errorf("freezer: %v", got)
+	}
+	v.Treatment = &loop.TreatmentView{Target: celsius(-18), Running: true}
+	if got, _ := shown(v); got != celsius(31) || !strings.HasSuffix(chamberPhrase(v, got, status.Celsius), "air, 49.0 K over the target") {
+		t.Errorf("freezer: %v", got)
 	}
 }

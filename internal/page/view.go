@@ -184,7 +184,7 @@ func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase s
 		values = append(values, lines[1])
 	}
 	if v.Kind == controller.Chamber {
-		return values, slowestPhrase(v, t, u), false
+		return values, chamberPhrase(v, t, u), false
 	}
 	half := controller.Difference(v.Differential)/2 + 50*controller.MilliKelvin
 	off := controller.Difference(t - v.SetPoint)
@@ -203,23 +203,23 @@ func conditionOf(v *loop.StationView, u status.Units) (values []string, phrase s
 	return values, "in the band", false
 }
 
-// slowestPhrase says how the slowest point of a chamber stands to the target of
-// its treatment, or to the set point while there is none.
-func slowestPhrase(v *loop.StationView, t physic.Temperature, u status.Units) string {
-	point, mark, goal := "slowest point, "+probeName(v, slowest(v)), v.SetPoint, " the set point"
-	if v.Treatment != nil && v.Treatment.Target != 0 {
-		mark, goal = v.Treatment.Target, " the target"
-	}
-	off := controller.Difference(t - mark)
+// chamberPhrase says which point of a chamber is shown, and in a treatment how
+// it stands to the target.
+func chamberPhrase(v *loop.StationView, t physic.Temperature, u status.Units) string {
+	point := probeName(v, telling(v))
 	switch {
-	case mark == 0:
-		return point
-	case freezing(v) && off > 0:
-		return point + ", " + u.Difference(off) + " over" + goal
-	case !freezing(v) && off < 0:
-		return point + ", " + u.Difference(-off) + " under" + goal
+	case !treating(v) && freezing(v):
+		return "coldest point, " + point
+	case !treating(v):
+		return "hottest point, " + point
 	}
-	return point + ", past" + goal
+	switch off := controller.Difference(t - v.Treatment.Target); {
+	case freezing(v) && off > 0:
+		return "slowest point, " + point + ", " + u.Difference(off) + " over the target"
+	case !freezing(v) && off < 0:
+		return "slowest point, " + point + ", " + u.Difference(-off) + " under the target"
+	}
+	return "slowest point, " + point + ", past the target"
 }
 
 func heatWord(v *loop.StationView) string {
@@ -234,6 +234,8 @@ func heatWord(v *loop.StationView) string {
 		return "heat off, both relays open"
 	case v.Reason != controller.NoCause:
 		return "heat withheld: " + v.Reason.Rule().Name
+	case v.Kind == controller.Chamber && !treating(v):
+		return "no heat without a treatment"
 	}
 	return "heat withheld"
 }
