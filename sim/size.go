@@ -40,9 +40,8 @@ type SizeResult struct {
 // longestSize ends a search for a time, s.
 const longestSize = 30 * 86400
 
-// Size works the heat budget of a tub out, from the same network that Step runs:
-// steady states directly, times by stepping.
-func Size(s SizeSpec) (SizeResult, error) {
+// checked says what is wrong with the question, and gives it its defaults.
+func (s SizeSpec) checked() (SizeSpec, error) {
 	for _, b := range []struct {
 		name     string
 		v        float64
@@ -53,15 +52,23 @@ func Size(s SizeSpec) (SizeResult, error) {
 	} {
 		// Written so that NaN fails it.
 		if !(b.v >= b.low && b.v <= b.top) {
-			return SizeResult{}, fmt.Errorf("size: %s is %g °C, write %g to %g °C", b.name, b.v, b.low, b.top)
+			return s, fmt.Errorf("size: %s is %g °C, write %g to %g °C", b.name, b.v, b.low, b.top)
 		}
 	}
 	if s.Fill == 0 {
 		s.Fill = max(s.RoomColdest, 1)
 	}
+	return s, nil
+}
+
+// Size works the heat budget of a tub out, from the same network that Step runs:
+// steady states directly, times by stepping.
+func Size(s SizeSpec) (SizeResult, error) {
+	r, err := Answer(s)
+	if err != nil {
+		return r, err
+	}
 	cold, warm := Drive{Room: s.RoomColdest}, Drive{Room: s.RoomWarmest, Pad: 1}
-	var r SizeResult
-	var err error
 	if r.HoldPower, r.Evaporation, err = HoldPower(s.Tub, s.SetPoint, cold); err != nil {
 		return r, err
 	}
@@ -70,41 +77,60 @@ func Size(s SizeSpec) (SizeResult, error) {
 		return r, err
 	}
 	r.StuckOn, r.StuckOnFloor = stuck.Water, max(stuck.Floor, stuck.Contact)
-	lag, err := Lags(s.Tub, s.SetPoint, cold)
-	if err != nil {
-		return r, err
-	}
-	r.Coast, r.FloorRise = lag.Coast, lag.FloorRise
-	r.Floor = s.SetPoint + max(lag.FloorRise, lag.SkinRise)
-
 	t, err := settled(s.Tub, s.SetPoint, cold)
 	if err != nil {
 		return r, err
 	}
+	r.HoldShare = math.Inf(1)
 	if p := t.spec.PadPower; p > 0 {
 		r.HoldShare = r.HoldPower / p
-		r.Flux = p / t.geo.heated
-		r.Gain = lag.Share * p / (t.cap[lower] + t.cap[upper] + t.cap[beast])
-	} else {
-		r.HoldShare = math.Inf(1)
-	}
-	r.CoastRise = r.Gain * r.Coast
-	r.Loss = (t.Water() - t.after(600, cold)) / 600
-
-	if t, err = settled(s.Tub, s.SetPoint, cold); err != nil {
-		return r, err
 	}
 	r.PowerCut = t.until(cold, func(w float64) bool { return w <= s.TooCold })
 	if t, err = settled(s.Tub, s.SetPoint, Drive{Room: s.RoomWarmest}); err != nil {
 		return r, err
 	}
 	r.StuckOnCutoff = t.until(warm, func(w float64) bool { return w >= s.Cutoff })
-	if t, err = NewTub(s.Tub, Start{Water: s.Fill, Room: s.RoomColdest}); err != nil {
+	r.WarmUp, err = WarmUp(s)
+	return r, err
+}
+
+// WarmUp works out that part of the budget alone.
+func WarmUp(s SizeSpec) (float64, error) {
+	s, err := s.checked()
+	if err != nil {
+		return 0, err
+	}
+	t, err := NewTub(s.Tub, Start{Water: s.Fill, Room: s.RoomColdest})
+	if err != nil {
+		return 0, err
+	}
+	full := Drive{Room: s.RoomColdest, Pad: 1}
+	return t.until(full, func(w float64) bool { return w >= s.SetPoint }), nil
+}
+
+// Answer works out how the tub answers to its pad and to the lack of it, which is
+// quickly had: Floor, FloorRise, Coast, CoastRise, Gain, Loss and Flux.
+func Answer(s SizeSpec) (r SizeResult, err error) {
+	if s, err = s.checked(); err != nil {
 		return r, err
 	}
-	full := cold
-	full.Pad = 1
-	r.WarmUp = t.until(full, func(w float64) bool { return w >= s.SetPoint })
+	cold := Drive{Room: s.RoomColdest}
+	lag, err := Lags(s.Tub, s.SetPoint, cold)
+	if err != nil {
+		return r, err
+	}
+	r.Coast, r.FloorRise = lag.Coast, lag.FloorRise
+	r.Floor = s.SetPoint + max(lag.FloorRise, lag.SkinRise)
+	t, err := settled(s.Tub, s.SetPoint, cold)
+	if err != nil {
+		return r, err
+	}
+	if p := t.spec.PadPower; p > 0 {
+		r.Flux = p / t.geo.heated
+		r.Gain = lag.Share * p / (t.cap[lower] + t.cap[upper] + t.cap[beast])
+	}
+	r.CoastRise = r.Gain * r.Coast
+	r.Loss = (t.Water() - t.after(600, cold)) / 600
 	return r, nil
 }
 

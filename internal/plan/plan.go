@@ -84,9 +84,11 @@ func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	if err != nil {
 		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
-	alone, err := sizing.NeverAlone(st)
-	if err != nil {
-		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
+	alone := ""
+	if settings.AttendedOnly {
+		if alone, err = sizing.NeverAlone(st); err != nil {
+			return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
+		}
 	}
 	s := loop.StationPlan{
 		NeverAlone: alone,

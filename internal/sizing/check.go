@@ -17,7 +17,7 @@ import (
 func Check(cfg *config.Config) []config.Problem {
 	var all []config.Problem
 	for i := range cfg.Stations {
-		all = append(all, check(&cfg.Stations[i])...)
+		all = append(all, check(&cfg.Stations[i]).all...)
 	}
 	return all
 }
@@ -43,8 +43,9 @@ func CheckFile(path string) ([]config.Problem, error) {
 
 // finding collects the problems of one station.
 type finding struct {
-	st  *config.Station
-	all []config.Problem
+	st     *config.Station
+	all    []config.Problem
+	budget Size // of a tub without errors
 }
 
 func (f *finding) add(at config.Place, s config.Severity, format string, args ...any) {
@@ -52,14 +53,14 @@ func (f *finding) add(at config.Place, s config.Severity, format string, args ..
 		Message: fmt.Sprintf("station %q: ", f.st.Name) + fmt.Sprintf(format, args...)})
 }
 
-func check(st *config.Station) []config.Problem {
+func check(st *config.Station) *finding {
 	f := &finding{st: st}
 	if st.Kind == controller.Chamber {
 		f.chamber()
 	} else {
 		f.tub()
 	}
-	return f.all
+	return f
 }
 
 // material says whether a material is known.
@@ -112,13 +113,12 @@ func (f *finding) tub() {
 		f.add(at, config.Warning, "the pad of %s is too weak: holding the set point in the coldest room takes %s; soakwarden size says more", watts(st.Tub.PadPower), watts(hold))
 	}
 	// What is dangerous is said even where nobody leaves the tub alone.
-	budget, err := sizeTub(st)
-	if err != nil {
+	if f.budget, err = sizeTub(st); err != nil {
 		f.add(at, config.Error, "%v: look at the sizes again", err)
 		return
 	}
-	if budget.Verdict == Dangerous {
-		f.add(at, config.Warning, "dangerous, so with an animal in it heats only while a person is present: %s", budget.Advice[0])
+	if f.budget.Verdict == Dangerous {
+		f.add(at, config.Warning, "dangerous, so with an animal in it heats only while a person is present: %s", f.budget.Advice[0])
 	}
 }
 

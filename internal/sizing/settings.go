@@ -19,7 +19,8 @@ import (
 // its clock can be trusted, sets it from Calibration.Overdue.
 func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 	st := &cfg.Stations[i]
-	for _, p := range check(st) {
+	found := check(st)
+	for _, p := range found.all {
 		if p.Severity == config.Error {
 			return controller.Settings{}, errors.New(p.Message)
 		}
@@ -28,15 +29,11 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 	if err != nil {
 		return controller.Settings{}, err
 	}
-	alone, err := NeverAlone(st)
-	if err != nil {
-		return controller.Settings{}, err
-	}
 	s := controller.Settings{
 		Kind: st.Kind, SetPoint: st.SetPoint, Differential: st.Differential, TooCold: st.TooCold, Cutoff: st.Cutoff,
 		FloorBound: st.FloorBound, RoomWarmest: st.RoomWarmest, MinOn: st.MinOn, MinOff: st.MinOff, RampPerHour: st.RampPerHour,
 		HasPad: st.PadRelay != "", HasSeries: st.SeriesRelay != "", SeriesShared: st.SeriesShared,
-		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: alone != "",
+		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: neverAlone(st, found.budget) != "",
 		Limits: limits, Limit: st.Limit,
 		HasFan: st.FanRelay != "", HasAirflow: st.AirflowInput != "", HasDoor: st.DoorInput != "",
 	}
@@ -57,17 +54,23 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 // configuration says so, or because its heat budget is dangerous whatever the
 // configuration says. Empty for a tub that may be left alone, and for a chamber.
 func NeverAlone(st *config.Station) (string, error) {
-	switch {
-	case st.Kind != controller.Tub:
-		return "", nil
-	case st.AttendedOnly:
-		return "the configuration says attended_only", nil
+	if st.Kind != controller.Tub || st.AttendedOnly {
+		return neverAlone(st, Size{}), nil
 	}
 	s, err := sizeTub(st)
-	if err != nil || s.Verdict != Dangerous {
-		return "", err
+	return neverAlone(st, s), err
+}
+
+// neverAlone is NeverAlone of a tub whose budget is known.
+func neverAlone(st *config.Station, budget Size) string {
+	switch {
+	case st.Kind != controller.Tub:
+	case st.AttendedOnly:
+		return "the configuration says attended_only"
+	case budget.Verdict == Dangerous:
+		return "the heat budget is dangerous. " + budget.Advice[0]
 	}
-	return "the heat budget is dangerous. " + s.Advice[0], nil
+	return ""
 }
 
 // What the longest heat allows a real tub to be worse than the configured one.
@@ -88,7 +91,7 @@ func Limits(cfg *config.Config, i int) (controller.Limits, error) {
 	q := question(st)
 	// The animal moves and is not always in: the controller is told of the water.
 	q.Tub.Animal = 0
-	r, err := budget(q)
+	r, err := sim.Answer(q)
 	if err != nil {
 		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
@@ -97,13 +100,13 @@ func Limits(cfg *config.Config, i int) (controller.Limits, error) {
 	worst.Tub.Depth = min(0.150, worst.Tub.Depth*deeperWater)
 	worst.Tub.Height = max(worst.Tub.Height, worst.Tub.Depth)
 	worst.Fill = min(coldestFill, max(q.RoomColdest, 1))
-	heat, err := budget(worst)
+	warmUp, err := sim.WarmUp(worst)
 	if err != nil {
 		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
 	return controller.Limits{
 		GainPerHour: kelvin(r.Gain * 3600), LossPerHour: kelvin(max(0, r.Loss) * 3600),
-		Coast: seconds(r.Coast), LongestOn: min(max(seconds(heat.WarmUp), leastLongest), longestHeat),
+		Coast: seconds(r.Coast), LongestOn: min(max(seconds(warmUp), leastLongest), longestHeat),
 		FloorRise: kelvin(max(0, r.FloorRise)), Flux: int32(math.Round(min(r.Flux, 1e6))),
 		Depth: physic.Distance(math.Round(st.Tub.Depth * 1e9)),
 	}, nil
