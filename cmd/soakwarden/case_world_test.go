@@ -279,3 +279,35 @@ func (w *world) fault(kind rig.FaultKind, target string, long time.Duration) {
 		w.t.Fatal(err)
 	}
 }
+
+// A pad that would be dangerous is refused by a case, and a tub with it heats no
+// animal that nobody watches, whatever its configuration says.
+func TestDangerousPadNeverHeatsAnAnimalAlone(t *testing.T) {
+	text := strings.Replace(string(configs.Tub), `pad = "20W"`, `pad = "90W", pad_length = "390mm", pad_width = "270mm"`, 1)
+	if text == string(configs.Tub) {
+		t.Fatal("the example has another pad")
+	}
+	w := newWorldOf(t, []byte(text))
+	n := w.station()
+	w.says(1, "this pad is dangerous", "case", "begin", n, "--animal", "carpet python", "--asked")
+	w.says(0, "never alone (the heat budget is dangerous.", "status")
+	heats := func(long time.Duration) (on bool) {
+		for end := w.now() + long; w.now() < end; w.pass(10 * time.Second) {
+			on = on || w.run.Bench().Heats(0)
+		}
+		return on
+	}
+	heats(2 * time.Hour) // proven, with somebody beside it
+	w.tell(0, "stage", n, "animal-in")
+	w.pass(31 * time.Minute) // whoever put the animal in has gone
+	if heats(3 * time.Hour) {
+		t.Error("it heats an animal that nobody watches")
+	}
+	if got := w.tell(1, "status"); !strings.Contains(got, "nobody present") || !strings.Contains(got, "Look at the animal and say that you are here.") {
+		t.Errorf("nothing says why:\n%s", got)
+	}
+	w.tell(0, "round", n)
+	if !heats(20 * time.Minute) {
+		t.Error("it does not heat for somebody who is there")
+	}
+}

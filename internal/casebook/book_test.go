@@ -62,7 +62,7 @@ func newDesk(t *testing.T) *desk {
 func (d *desk) open() error {
 	var err error
 	d.b, err = Open(Options{
-		Tubs:  []Tub{{Name: "north", Species: "python", Upper: physic.ZeroCelsius + 34*physic.Celsius}, {Name: "south", Species: "python", Upper: physic.ZeroCelsius + 34*physic.Celsius}},
+		Tubs:  []Tub{{Name: "north", Species: "python", Upper: physic.ZeroCelsius + 34*physic.Celsius, Volume: 5}, {Name: "south", Species: "python", Upper: physic.ZeroCelsius + 34*physic.Celsius}},
 		Saved: d.saved,
 		SaveState: func(key string, state []byte) Receipt {
 			d.saved[key] = state
@@ -394,6 +394,12 @@ func TestListSaysWhatToTopUp(t *testing.T) {
 	l := d.b.List()[0]
 	if l.TopUpL == nil || *l.TopUpL != 0.2 { // 0.48 L a day for 10 h
 		t.Errorf("%+v", l.TopUpL)
+	}
+	// What the water's learned mass says is missing counts when it is more: the
+	// tub holds 5 L, and a tenth of them is gone.
+	d.snap.Stations[0].WaterLeft = 0.9
+	if l := d.b.List()[0]; l.TopUpL == nil || *l.TopUpL != 0.5 {
+		t.Errorf("a tenth of 5 L is missing: %+v", l.TopUpL)
 	}
 	if l.Checks == "" || l.Confirms == "" || l.Stops == "" || len(l.Due) == 0 {
 		t.Errorf("%+v", l)
