@@ -63,10 +63,14 @@ func (c *Case) note(r *Request) ([]Tell, error) {
 		}
 		a.Place = r.Words
 	case Stop:
+		if c.s.IsIn {
+			// Nobody would watch over it: an empty tub is neither warmed nor told of.
+			return nil, c.no(Stop, "the animal is in the water", "lift it into its dry box first (rest), then end the case (stop)")
+		}
 		if !text(r.Words) {
 			return nil, c.no(Stop, "no reason is given", "write why the case ends (--why)")
 		}
-		tub := c.s.Stage.AtTub() || c.s.IsIn
+		tub := c.s.Stage.AtTub()
 		open := c.s.Stage == Attended
 		c.dry(Stopped)
 		switch {

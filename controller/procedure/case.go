@@ -157,6 +157,7 @@ func (c *Case) Pass(d time.Duration) {
 type Station struct {
 	Ready   bool // in band for ten minutes, the probes agreeing
 	Tripped bool // a latch is held
+	MayBeIn bool // an animal is in the tub, or nobody has said that none is
 }
 
 // See lets the case follow its station. It says whether the stage changed.

@@ -147,6 +147,9 @@ func (c *Case) begin(r *Request) ([]Tell, error) {
 	case r.Occupied != "":
 		return no("the tub belongs to "+r.Occupied, "one animal a tub, always: use another tub, or end that case first")
 	}
+	if r.Seen.MayBeIn {
+		return no("an animal is in this tub, or nobody has said that none is", "look; lift it out and say so (animal-out), and begin with an empty tub")
+	}
 	if err := r.Plan.check(); err != nil {
 		return no(err.Error(), "write a time within the bounds")
 	}

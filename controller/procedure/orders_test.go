@@ -171,7 +171,13 @@ func TestWrongOrdersSayWhatToDo(t *testing.T) {
 			x.do(Request{Order: Look, Mites: 2})
 			return Request{Order: Clear}
 		}, "begin again"},
-		{"stop without a reason", Soaking, func(*teller) Request { return Request{Order: Stop} }, "--why"},
+		{"stop with the animal in the water", Soaking, func(*teller) Request { return Request{Order: Stop, Words: "why not"} }, "lift it into its dry box first (rest)"},
+		{"begin with an animal in the tub", NoStage, func(*teller) Request {
+			r := beginning()
+			r.Seen.MayBeIn = true
+			return r
+		}, "lift it out and say so (animal-out)"},
+		{"stop without a reason", DryRest, func(*teller) Request { return Request{Order: Stop} }, "--why"},
 		{"no mass", Filling, func(*teller) Request { return Request{Order: Weigh} }, "write grams"},
 		{"no place", Filling, func(*teller) Request { return Request{Order: Place} }, "where the animal is"},
 		{"outage that nobody asked for", Soaking, func(*teller) Request { return Request{Order: Outage, Off: time.Hour} }, "dry rest"},
@@ -280,8 +286,13 @@ func TestAttendedGoesBack(t *testing.T) {
 	y := tell(t).to(Soaking)
 	y.do(Request{Order: DoRinse, Words: "the veterinarian wants it dry"}, TellOut, TellOutOfService)
 	y.at(Rinse)
-	z := tell(t).to(Attended)
+	z := tell(t).to(Filling)
+	z.do(Request{Order: Open}, TellAttended)
 	z.do(Request{Order: Stop, Words: "it is unwell"}, TellOut, TellDone, TellOutOfService)
+	wet := tell(t).to(Attended)
+	wet.refused(Request{Order: Stop, Words: "it is unwell"})
+	wet.do(Request{Order: DoRinse, Words: "it is unwell"}, TellOut, TellDone, TellOutOfService)
+	wet.do(Request{Order: Stop, Words: "it is unwell"})
 	h := tell(t).to(Soaking)
 	h.do(Request{Order: LiftOut, Hurry: true}, TellOut, TellOutOfService)
 	h.at(DryRest)

@@ -168,6 +168,8 @@ func TestPausedCaseAsksAtOnce(t *testing.T) {
 	if got := snap.Stations[0].CaseAlarms; len(got) != 1 || got[0].Name != "case waits" || len(snap.Stations[1].CaseAlarms) != 0 {
 		t.Errorf("%+v", snap.Stations)
 	}
+	d.refused(Words{Order: "stop", Why: "for a test"}, "lift it into its dry box first")
+	d.do(Words{Order: "rest", Box: "27C"})
 	d.do(Words{Order: "stop", Why: "for a test"})
 	if a := d.only(); a.Name != "" {
 		t.Errorf("a case that was ended asks: %+v", a)

@@ -249,7 +249,7 @@ func (b *Book) follow(r *running, v *loop.StationView) {
 }
 
 func seen(v *loop.StationView) procedure.Station {
-	return procedure.Station{Ready: v.ReadyAt != 0, Tripped: latched(v) != ""}
+	return procedure.Station{Ready: v.ReadyAt != 0, Tripped: latched(v) != "", MayBeIn: v.AnimalIn}
 }
 
 // latched names what is latched at a station.

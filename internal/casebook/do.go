@@ -168,6 +168,9 @@ func (b *Book) fresh(w *Words, req *procedure.Request) (*running, *procedure.Cas
 		req.ID, req.Station = fmt.Sprintf("%s-%d", t.Name, n), t.Name
 		req.Animal = procedure.Animal{Label: w.Animal, Species: t.Species, Lower: lower, Upper: t.Upper}
 		req.AlwaysSeen = t.AlwaysSeen
+		if v := b.view(t.Name); v != nil {
+			req.Seen = seen(v)
+		}
 		return &running{n: n, saved: b.heard}, new(procedure.Case), nil
 	}
 	var names []string
