@@ -85,21 +85,26 @@ type Violation struct {
 // are seconds from its first effect to the right cause; null when none was
 // found.
 type FaultRow struct {
-	Fault     string   `json:"fault"`
-	Probes    string   `json:"probes"`
-	Runs      int      `json:"runs"`
-	Acted     int      `json:"with_effect"`
-	Found     int      `json:"found"`
-	Standing  int      `json:"standing"` // neither found nor missed: the alarm stood already
-	Missed    int      `json:"missed"`
-	MedianS   *float64 `json:"median_s"`
-	P99S      *float64 `json:"p99_s"`
-	WorstOver *float64 `json:"worst_over_set_point_k"`
+	Fault    string   `json:"fault"`
+	Probes   string   `json:"probes"`
+	Runs     int      `json:"runs"`
+	Acted    int      `json:"with_effect"`
+	Found    int      `json:"found"`
+	Standing int      `json:"standing"` // neither found nor missed: the alarm stood already
+	Missed   int      `json:"missed"`
+	MedianS  *float64 `json:"median_s"`
+	P99S     *float64 `json:"p99_s"`
+	// Exposed counts only the seconds in which the fault could be seen: commanded
+	// and actual heat differed, a reading was off, in air by 1.5 K.
+	ExposedMedianS *float64 `json:"exposed_median_s"`
+	ExposedP99S    *float64 `json:"exposed_p99_s"`
+	WorstOver      *float64 `json:"worst_over_set_point_k"`
 	// By is which cause was the first right one in how many runs, the most
 	// frequent first, and TimesS the times of all that were found, the shortest
 	// first: with them campaigns of the same kind can be added up.
-	By     []FoundBy `json:"found_by"`
-	TimesS []float64 `json:"times_s"`
+	By       []FoundBy `json:"found_by"`
+	TimesS   []float64 `json:"times_s"`
+	ExposedS []float64 `json:"exposed_s"`
 }
 
 // FoundBy counts the runs in which one cause was the first right one.
@@ -115,6 +120,7 @@ type result struct {
 	faults   []rig.Fault
 	label    string   // the row it counts in
 	found    *float64 // s since the first effect
+	exposed  float64  // s of them in which the fault could be seen
 	by       string   // the cause that found it
 	standing bool     // a right cause stood already
 	acted    bool
@@ -263,7 +269,10 @@ func (k *Case) run() (*result, error) {
 		}
 	}
 	res := k.result(r)
-	res.found, res.by, res.standing = firstRight(k.Scenario.Faults, r.watcher.stations[0].raised)
+	first, standing := firstRight(k.Scenario.Faults, r.watcher.stations[0].raised)
+	if res.standing = standing; first != nil {
+		res.found, res.by, res.exposed = first.since, first.cause.String(), first.exposed
+	}
 	return res, nil
 }
 

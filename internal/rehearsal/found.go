@@ -126,6 +126,8 @@ type raisedCause struct {
 	at    time.Duration
 	since *float64
 	over  bool
+	// exposed is for how many seconds a fault could be seen until then.
+	exposed float64
 }
 
 // names says whether a cause names one of the faults rightly.
@@ -150,21 +152,20 @@ func names(faults []rig.Fault, cause controller.Cause) bool {
 // matter: nobody can be told a second time. A probe's fault matters when it reads
 // 0.15 K off, and some are seen before: a code that stands still, say. What named
 // such a fault after it began, and still stood when it mattered, found it at once.
-func firstRight(faults []rig.Fault, raised []raisedCause) (since *float64, by string, standing bool) {
+func firstRight(faults []rig.Fault, raised []raisedCause) (first *raisedCause, standing bool) {
 	for _, r := range raised {
 		if !names(faults, r.cause) || r.over {
 			continue
 		}
-		if r.since != nil {
-			return r.since, r.cause.String(), standing
+		if r.since == nil && seenBefore(faults, r.at) {
+			r.since = new(float64)
 		}
-		if seenBefore(faults, r.at) {
-			at := 0.0
-			return &at, r.cause.String(), standing
+		if r.since != nil {
+			return &r, standing
 		}
 		standing = true
 	}
-	return nil, "", standing
+	return nil, standing
 }
 
 // seenBefore says whether all the faults are of the kind that shows before it

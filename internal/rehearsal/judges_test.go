@@ -115,9 +115,9 @@ func TestStandingAlarmIsNoFinding(t *testing.T) {
 		{"was over before", []raisedCause{{cause: controller.UnaskedRise, over: true}}, false, false},
 		{"another came later", []raisedCause{{cause: controller.UnaskedRise}, {cause: controller.OverBand, since: &later}}, true, true},
 	} {
-		since, _, standing := firstRight(weld, c.raised)
-		if (since != nil) != c.found || standing != c.standing {
-			t.Errorf("%s: found %v, standing %v", c.name, since != nil, standing)
+		first, standing := firstRight(weld, c.raised)
+		if (first != nil) != c.found || standing != c.standing {
+			t.Errorf("%s: found %v, standing %v", c.name, first != nil, standing)
 		}
 	}
 }
@@ -139,13 +139,13 @@ func TestFoundBeforeItMattered(t *testing.T) {
 		{"before it began", rig.ProbeFrozen, controller.ProbeFrozen, began - time.Second, false},
 		{"a relay", rig.RelayWelded, controller.UnaskedRise, began + time.Hour, false},
 	} {
-		since, by, standing := firstRight([]rig.Fault{{Kind: c.kind, At: began}}, []raisedCause{{cause: c.cause, at: c.at}})
-		if c.found && (since == nil || *since != 0 || by != c.cause.String() || standing) || !c.found && (since != nil || !standing) {
-			t.Errorf("%s: since %v by %q, standing %v", c.name, since, by, standing)
+		first, standing := firstRight([]rig.Fault{{Kind: c.kind, At: began}}, []raisedCause{{cause: c.cause, at: c.at}})
+		if c.found && (first == nil || *first.since != 0 || first.cause != c.cause || standing) || !c.found && (first != nil || !standing) {
+			t.Errorf("%s: %+v, standing %v", c.name, first, standing)
 		}
 	}
 	both := []rig.Fault{{Kind: rig.ProbeFrozen, At: began}, {Kind: rig.RelayWelded, At: began}}
-	if since, _, _ := firstRight(both, []raisedCause{{cause: controller.ProbeFrozen, at: began}}); since != nil {
+	if first, _ := firstRight(both, []raisedCause{{cause: controller.ProbeFrozen, at: began}}); first != nil {
 		t.Error("a second fault that shows in nothing else is found with the first")
 	}
 }

@@ -24,6 +24,7 @@ type plainLimit struct {
 	downUntil   time.Duration
 	found       *float64 // s since the first effect, when it first noticed anything
 	by          string
+	exposed     float64 // s of them in which the fault could be seen
 }
 
 // patience is how long the plain limit waits for a reading before it rests.
@@ -72,7 +73,7 @@ func (k *Case) runPlain() (*result, error) {
 		r.watcher.step(now)
 	}
 	res := k.result(r)
-	res.found, res.by = p.found, p.by
+	res.found, res.by, res.exposed = p.found, p.by, p.exposed
 	return res, nil
 }
 
@@ -119,7 +120,7 @@ func (p *plainLimit) drive(r *Run) {
 // notice keeps the first thing that it noticed after the fault had an effect.
 func (p *plainLimit) notice(r *Run, now time.Duration, what string) {
 	if since := r.watcher.since(now); p.found == nil && since != nil {
-		p.found, p.by = since, what
+		p.found, p.by, p.exposed = since, what, r.bench.Exposed().Seconds()
 	}
 }
 

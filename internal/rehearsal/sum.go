@@ -41,7 +41,7 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 		k := key{r.label, string(r.probes)}
 		row := rows[k]
 		if row == nil {
-			row = &FaultRow{Fault: k.fault, Probes: k.probes, By: []FoundBy{}, TimesS: []float64{}}
+			row = &FaultRow{Fault: k.fault, Probes: k.probes, By: []FoundBy{}, TimesS: []float64{}, ExposedS: []float64{}}
 			rows[k] = row
 		}
 		row.Runs++
@@ -51,6 +51,7 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 			case r.found != nil:
 				row.Found++
 				row.TimesS = append(row.TimesS, *r.found)
+				row.ExposedS = append(row.ExposedS, r.exposed)
 				row.foundBy(r.by, 1)
 			case r.standing:
 				row.Standing++
@@ -84,7 +85,9 @@ func (o *Campaigned) settle() {
 	for i := range o.Faults {
 		row := &o.Faults[i]
 		sort.Float64s(row.TimesS)
+		sort.Float64s(row.ExposedS)
 		row.MedianS, row.P99S = quantile(row.TimesS, 0.5), quantile(row.TimesS, 0.99)
+		row.ExposedMedianS, row.ExposedP99S = quantile(row.ExposedS, 0.5), quantile(row.ExposedS, 0.99)
 		sort.Slice(row.By, func(i, j int) bool {
 			a, b := row.By[i], row.By[j]
 			return a.Runs > b.Runs || a.Runs == b.Runs && a.Cause < b.Cause
@@ -148,15 +151,15 @@ func (o *Campaigned) Print(w io.Writer) error {
 		}
 	}
 	if len(o.Faults) > 0 {
-		fmt.Fprintf(&b, "\n%-46s %-6s %5s %6s %5s %6s %9s %9s %8s\n", "fault", "probes", "runs", "acted", "found", "missed", "median", "99th", "over SP")
+		fmt.Fprintf(&b, "\n%-46s %-6s %5s %6s %5s %6s %9s %9s %19s %8s\n", "fault", "probes", "runs", "acted", "found", "missed", "median", "99th", "exposed", "over SP")
 	}
 	for _, f := range o.Faults {
 		over := 0.0
 		if f.WorstOver != nil {
 			over = *f.WorstOver
 		}
-		fmt.Fprintf(&b, "%-46s %-6s %5d %6d %5d %6d %9s %9s %+6.2f K\n", f.Fault, f.Probes, f.Runs, f.Acted, f.Found, f.Missed,
-			minutes(f.MedianS), minutes(f.P99S), over)
+		fmt.Fprintf(&b, "%-46s %-6s %5d %6d %5d %6d %9s %9s %9s %9s %+6.2f K\n", f.Fault, f.Probes, f.Runs, f.Acted, f.Found, f.Missed,
+			minutes(f.MedianS), minutes(f.P99S), minutes(f.ExposedMedianS), minutes(f.ExposedP99S), over)
 	}
 	for _, v := range o.Violations {
 		fmt.Fprintf(&b, "\nJUDGE OBJECTS, run %d, seed %d (%s): %s: %s\n", v.Run, v.Seed, v.Scenario, v.Judge, v.Text)

@@ -68,6 +68,7 @@ func (o *Campaigned) add(part *Campaigned) {
 		to.Standing += from.Standing
 		to.Missed += from.Missed
 		to.TimesS = append(to.TimesS, from.TimesS...)
+		to.ExposedS = append(to.ExposedS, from.ExposedS...)
 		for _, by := range from.By {
 			to.foundBy(by.Cause, by.Runs)
 		}
@@ -136,14 +137,14 @@ var probeWords = map[ProbeSet]string{OneProbe: "one", TwoProbes: "two", FloorPro
 func (o *Campaigned) SinglesTable() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d runs, %.1f tub-years:\n%s\n", o.Runs, o.TubYears, o.commands())
-	b.WriteString("| fault | probes | acted | found | median | 99th percentile | found by | warmest over the set point | not found, and what to add |\n|---|---|---|---|---|---|---|---|---|\n")
+	b.WriteString("| fault | probes | acted | found | median | 99th percentile | visible until found, median | 99th | found by | warmest over the set point | not found, and what to add |\n|---|---|---|---|---|---|---|---|---|---|---|\n")
 	for k := range campaignFaults {
 		kind := campaignFaults[k].kind
 		for i, set := range probeSets {
 			row := o.row(string(kind), string(set))
 			if row == nil {
 				if campaignFaults[k].needs == TwoProbes && set == OneProbe {
-					fmt.Fprintf(&b, "| %s | %s | | never | | | nothing | as far as the error | everything: %s |\n", kind, probeWords[set], remedies[kind][i])
+					fmt.Fprintf(&b, "| %s | %s | | never | | | | | nothing | as far as the error | everything: %s |\n", kind, probeWords[set], remedies[kind][i])
 				}
 				continue
 			}
@@ -154,8 +155,8 @@ func (o *Campaigned) SinglesTable() string {
 			if n := o.objections(string(kind), string(set)); n > 0 {
 				lacks += fmt.Sprintf(" **A judge objects in %d runs.**", n)
 			}
-			fmt.Fprintf(&b, "| %s | %s | %d | %s | %s | %s | %s | %s | %s |\n", kind, probeWords[set], row.Acted, share(row.Found, row.Acted-row.Standing),
-				span(row.MedianS), span(row.P99S), row.by(), over(row.WorstOver), lacks)
+			fmt.Fprintf(&b, "| %s | %s | %d | %s | %s | %s | %s | %s | %s | %s | %s |\n", kind, probeWords[set], row.Acted, share(row.Found, row.Acted-row.Standing),
+				span(row.MedianS), span(row.P99S), span(row.ExposedMedianS), span(row.ExposedP99S), row.by(), over(row.WorstOver), lacks)
 		}
 	}
 	return b.String()

@@ -79,6 +79,9 @@ func TestCampaignThatIsCutShort(t *testing.T) {
 
 func row(fault string, probes ProbeSet, acted, found, missed int, times []float64, worst float64) FaultRow {
 	r := FaultRow{Fault: fault, Probes: string(probes), Runs: acted, Acted: acted, Found: found, Missed: missed, TimesS: times, WorstOver: &worst}
+	for _, s := range times {
+		r.ExposedS = append(r.ExposedS, s/2)
+	}
 	if found > 0 {
 		r.By = []FoundBy{{"unasked rise", found}}
 	}
@@ -98,10 +101,10 @@ func TestTablesSayWhatWasFoundAndWhatWasNot(t *testing.T) {
 	}}
 	plain.settle()
 	for _, want := range []string{
-		"| relay welded | two | 20 | 95 % | 100 s | 3 min | unasked rise (19) | 0.25 K | 1: a floor probe |",
-		"| relay welded | two and floor | 20 | 100 % | 61 s | 62 s | unasked rise (20) | 0.20 K | — |",
-		"| probe frozen | two | 4 | 0 % | — | — | — | 1.75 K | 4: a floor probe **A judge objects in 1 runs.** |",
-		"| probe offset | one | | never | | | nothing |", "soakwarden campaign --runs 40",
+		"| relay welded | two | 20 | 95 % | 100 s | 3 min | 50 s | 100 s | unasked rise (19) | 0.25 K | 1: a floor probe |",
+		"| relay welded | two and floor | 20 | 100 % | 61 s | 62 s | 30 s | 31 s | unasked rise (20) | 0.20 K | — |",
+		"| probe frozen | two | 4 | 0 % | — | — | — | — | — | 1.75 K | 4: a floor probe **A judge objects in 1 runs.** |",
+		"| probe offset | one | | never | | | | | nothing |", "soakwarden campaign --runs 40",
 	} {
 		if !strings.Contains(ours.SinglesTable(), want) {
 			t.Errorf("nothing of %q in\n%s", want, ours.SinglesTable())

@@ -184,14 +184,14 @@ func (w *watcher) event(s *watched, now time.Duration, e *controller.Event) {
 		}
 	case controller.Latched:
 		w.hear(s, e.Cause)
-		s.raised = append(s.raised, raisedCause{cause: e.Cause, at: now, since: w.since(now)})
+		s.raised = append(s.raised, raisedCause{cause: e.Cause, at: now, since: w.since(now), exposed: w.run.bench.Exposed().Seconds()})
 		s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now), Latched: true})
 		if _, faulty := w.run.bench.FirstEffect(); !faulty {
 			s.falseTrips++
 		}
 	case controller.CauseRaised:
 		w.hear(s, e.Cause)
-		s.raised = append(s.raised, raisedCause{cause: e.Cause, at: now, since: w.since(now)})
+		s.raised = append(s.raised, raisedCause{cause: e.Cause, at: now, since: w.since(now), exposed: w.run.bench.Exposed().Seconds()})
 		if rule := e.Cause.Rule(); rule.Severity == controller.HeatOff {
 			s.trips = append(s.trips, Trip{Cause: e.Cause.String(), AtS: now.Seconds(), SinceFaultS: w.since(now)})
 		}

@@ -24,11 +24,12 @@ type Bench struct {
 	buses    []*OneWire
 	stations []*standing
 	faults   []happening
-	room     float64 // °C now, without a station's own draught
-	roomNow  float64 // °C, without what faults add
-	padsOff  int     // faults that take the pads' supply away
-	boardOff int     // faults that take the board's supply away
-	roomBy   float64 // K that faults add
+	exposed  time.Duration // for which a fault could be seen
+	room     float64       // °C now, without a station's own draught
+	roomNow  float64       // °C, without what faults add
+	padsOff  int           // faults that take the pads' supply away
+	boardOff int           // faults that take the board's supply away
+	roomBy   float64       // K that faults add
 	board    Board
 }
 

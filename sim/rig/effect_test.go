@@ -63,6 +63,27 @@ func TestWeldMattersWhenOnlyThePadRelayIsTold(t *testing.T) {
 	if s.effectAt() != s.Now() || !s.Heats(0) {
 		t.Error("heat that nobody asked for does not count")
 	}
+	// The other relay cuts it: from then on there is nothing to be seen.
+	s.run(4)
+	seen := s.Exposed()
+	if err := s.Pins()[seriesNorth].Out(gpio.Low); err != nil {
+		t.Fatal(err)
+	}
+	s.run(30)
+	if seen != 5*time.Second || s.Exposed() > seen+time.Second {
+		t.Errorf("5 s of unasked heat are %v, and %v after it was cut", seen, s.Exposed())
+	}
+}
+
+// A probe in the air reads off from the first tenths of a kelvin, but only air
+// of quite another temperature is promised to be seen.
+func TestAirIsSeenWhenItDiffers(t *testing.T) {
+	s := newStand(t, Fault{Kind: ProbeOutOfWater, Target: "north/control", Where: "air", At: 10 * time.Second})
+	s.run(600)
+	at := s.effectAt()
+	if at < 0 || s.Exposed() <= 0 || s.Exposed() >= s.Now()-at {
+		t.Errorf("effect at %v of %v, seen for %v", at, s.Now(), s.Exposed())
+	}
 }
 
 // Mains that flicker look like a relay for a second; they are not its doing.

@@ -231,15 +231,34 @@ func (b *Bench) turnBoard(h *happening, on bool) {
 	}
 }
 
-// markEffects notes for each fault the first second in which it mattered.
+// markEffects notes for each fault the first second in which it mattered, and
+// counts the seconds in which any can be seen.
 func (b *Bench) markEffects() {
+	seen := false
 	for i := range b.faults {
 		h := &b.faults[i]
-		if h.on && h.effect < 0 && b.matters(h) {
+		if !h.on || !b.matters(h) {
+			continue
+		}
+		if h.effect < 0 {
 			h.effect = b.now
 		}
+		seen = seen || h.Kind != ProbeOutOfWater || b.readsOff(h.aim.station, h.aim.probe, airDiffers)
+	}
+	if seen {
+		b.exposed += second
 	}
 }
+
+// Exposed is for how long so far a fault could be seen at all: commanded and
+// actual heat differed, or a reading was off, for a probe out of the water by
+// airDiffers. A relay that welds while the heat is wanted, or whose unasked heat
+// the other relay cut again, shows nothing meanwhile.
+func (b *Bench) Exposed() time.Duration { return b.exposed }
+
+// airDiffers is how far air must be from the water's temperature for a probe
+// that lies in it to be promised to be found, in K.
+const airDiffers = 1.5
 
 // matters says whether a fault that is on makes a difference in this second.
 func (b *Bench) matters(h *happening) bool {
@@ -271,18 +290,18 @@ func (b *Bench) matters(h *happening) bool {
 		}
 		return false
 	case ProbeFrozen, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater, ProbeOutOfPiece:
-		return b.readsOff(h.aim.station, h.aim.probe)
+		return b.readsOff(h.aim.station, h.aim.probe, differs)
 	case ProbesSwapped:
-		return b.readsOff(h.aim.station, 0) || b.readsOff(h.aim.other, 0)
+		return b.readsOff(h.aim.station, 0, differs) || b.readsOff(h.aim.other, 0, differs)
 	}
 	return true
 }
 
 // readsOff says whether a probe's last code is not what a healthy probe in its
-// place would give, beyond its own known error.
-func (b *Bench) readsOff(i, k int) bool {
+// place would give, beyond its own known error and by more than some kelvins.
+func (b *Bench) readsOff(i, k int, by float64) bool {
 	t := b.stations[i].probes[k]
 	code := int16(uint16(t.pad[1])<<8 | uint16(t.pad[0]))
 	want := b.Intended(i, k) + t.spec.Offset
-	return math.Abs(float64(float64(code)/16)-want) > differs
+	return math.Abs(float64(float64(code)/16)-want) > by
 }
