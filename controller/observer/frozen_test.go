@@ -126,6 +126,15 @@ func TestLoneProbeFrozenAtItsBounds(t *testing.T) {
 	if r.alone(9999, 9, 9, true); r != (run{}) {
 		t.Error("a probe without a code is judged")
 	}
+	// What a probe alone went through is no anchor for two.
+	r = run{known: true, code: 470}
+	r.alone(10, 0, 0, true)
+	for range 60 {
+		r.block(10, 29.4, 0.02)
+	}
+	if r.frozen {
+		t.Error("the other probe came back, and the first is called frozen")
+	}
 	// Once found it stays until the code moves.
 	r = run{known: true, code: 470, frozen: true}
 	if r.alone(10, 0, 0, true); !r.frozen {

@@ -226,60 +226,6 @@ func TestFrozenNeedsWaterThatMoved(t *testing.T) {
 	}
 }
 
-// A probe alone: what the pad and the drift must have done to the water says
-// whether its code may stand. Each bound just before it and at it.
-func TestFrozenAlone(t *testing.T) {
-	for _, c := range []struct {
-		name        string
-		heat, drift float64 // K and K/s of each block of 10 s
-		known       bool
-		before, at  int // blocks
-	}{
-		{"heat against its losses", 0.008, -0.0003, true, 37, 38}, // 5 mK a block: 0.1875 K
-		{"falling with the heat off", 0, -0.0005, true, 37, 38},
-		{"never before five minutes", 0.05, 0, true, 30, 31},
-		{"a lid hides the heat", 0.008, -0.0008, true, 39, 40}, // 0.3125 K of heat
-		{"drift not known", 0.008, -0.0003, false, 39, 40},
-		{"nothing is known to move", 0, 0, true, 720, 721},
-	} {
-		var r run
-		r.alone(10, c.heat, c.drift, c.known) // nothing known yet: says nothing
-		r.step(470)
-		for k := 1; k <= c.at; k++ {
-			r.step(470)
-			r.alone(10, c.heat, c.drift, c.known)
-			if r.frozen && k <= c.before {
-				t.Errorf("%s: frozen after %d blocks, want %d", c.name, k, c.at)
-				break
-			}
-		}
-		if !r.frozen {
-			t.Errorf("%s: not frozen after %d blocks", c.name, c.at)
-		}
-		if r.step(471); r.frozen {
-			t.Errorf("%s: frozen though its code moved", c.name)
-		}
-	}
-	r := run{longest: 3600}
-	r.step(470)
-	for range 1000 {
-		r.alone(10, 0, 0, true)
-	}
-	if r.frozen {
-		t.Error("a probe that once stood for an hour is frozen after less than three")
-	}
-	// What a probe alone went through is no anchor for two.
-	r = run{}
-	r.step(470)
-	r.alone(10, 0, 0, true)
-	for range 60 {
-		r.block(10, 29.4, 0.02)
-	}
-	if r.frozen {
-		t.Error("the other probe came back, and the first is called frozen")
-	}
-}
-
 // The gain stays within 0.4…2.5 of the configured whatever the water does.
 func TestGainIsBounded(t *testing.T) {
 	for _, push := range []float64{-1, 1} {

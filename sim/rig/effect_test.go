@@ -75,13 +75,13 @@ func TestWeldMattersWhenOnlyThePadRelayIsTold(t *testing.T) {
 	}
 }
 
-// A probe in the air reads off from the first tenths of a kelvin, but only air
-// of quite another temperature is promised to be seen.
-func TestAirIsSeenWhenItDiffers(t *testing.T) {
-	s := newStand(t, Fault{Kind: ProbeOutOfWater, Target: "north/control", Where: "air", At: 10 * time.Second})
+// A probe out of the water reads off from the first tenths of a kelvin, but
+// only while it is a kelvin and a half is it promised to be seen: the floor that
+// the water warms passes through both.
+func TestOutOfWaterIsSeenWhileItDiffers(t *testing.T) {
+	s := newStand(t, Fault{Kind: ProbeOutOfWater, Target: "north/control", Where: "floor", At: 10 * time.Second})
 	s.run(600)
-	at := s.effectAt()
-	if at < 0 || s.Exposed() <= 0 || s.Exposed() >= s.Now()-at {
+	if at := s.effectAt(); at < 0 || s.Exposed() <= 0 || s.Exposed() >= s.Now()-at {
 		t.Errorf("effect at %v of %v, seen for %v", at, s.Now(), s.Exposed())
 	}
 }
