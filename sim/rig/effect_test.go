@@ -24,6 +24,7 @@ func TestEffectBeginsWhenItMatters(t *testing.T) {
 		{Fault{Kind: PadWeak, Target: "north", Amount: 30}, gpio.High, begin},
 		{Fault{Kind: PadsLost}, gpio.Low, turn},
 		{Fault{Kind: RelayRefuses, Target: "pad-north"}, gpio.Low, turn},
+		{Fault{Kind: RelayInverted, Target: "pad-north"}, gpio.High, begin},
 		{Fault{Kind: ProbeOffset, Target: "north/control", Amount: 1}, gpio.Low, begin},
 		{Fault{Kind: ProbeOffset, Target: "north/control", Amount: 0.05}, gpio.Low, -1}, // within a code
 		{Fault{Kind: MainsLost}, gpio.Low, begin},

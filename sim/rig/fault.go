@@ -16,6 +16,7 @@ const (
 	RelayOpen         FaultKind = "relay open"
 	RelayChatters     FaultKind = "relay chatters"
 	RelayRefuses      FaultKind = "relay cannot be written"
+	RelayInverted     FaultKind = "relay inverted"
 	PadDead           FaultKind = "pad dead"
 	PadWeak           FaultKind = "pad weak"
 	ProbeSilent       FaultKind = "probe silent"
@@ -79,6 +80,7 @@ var FaultKinds = []FaultSpec{
 	{RelayOpen, AtRelay, "", 0, 0, false, "the contact stays open"},
 	{RelayChatters, AtRelay, "", 0, 0, false, "the contact opens every other second"},
 	{RelayRefuses, AtRelay, "", 0, 0, false, "the line takes no value"},
+	{RelayInverted, AtRelay, "", 0, 0, false, "the relay is wired with the other polarity than was declared"},
 	{PadDead, AtStation, "", 0, 0, false, "the pad gives no heat"},
 	{PadWeak, AtStation, "%", 0, 100, false, "the pad gives only this share of its power"},
 	{ProbeSilent, AtProbe, "", 0, 0, false, "the probe is gone from the bus"},

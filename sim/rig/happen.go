@@ -91,7 +91,7 @@ func (b *Bench) turn(h *happening, on bool) {
 		amount = h.Amount
 	}
 	switch h.Kind {
-	case RelayWelded, RelayOpen, RelayChatters, RelayRefuses:
+	case RelayWelded, RelayOpen, RelayChatters, RelayRefuses, RelayInverted:
 		b.turnRelay(h, on)
 	case ProbeSilent, ProbeFrozen, ProbePowerOnValue, ProbeOffset, ProbeDrifts, ProbeNoisy, ProbeOutOfWater, ProbeOutOfPiece:
 		b.turnProbe(h, on, amount)
@@ -167,6 +167,8 @@ func (b *Bench) turnRelay(h *happening, on bool) {
 	switch {
 	case h.Kind == RelayRefuses:
 		p.RefusesWrites(on)
+	case h.Kind == RelayInverted:
+		p.Inverts(on)
 	case !on:
 		p.Recovers()
 	case h.Kind == RelayWelded:
@@ -265,14 +267,14 @@ func (b *Bench) matters(h *happening) bool {
 	switch h.Kind {
 	case RelayRefuses:
 		return b.pins[h.aim.relay].refused > 0
-	case RelayWelded, RelayOpen, RelayChatters:
+	case RelayWelded, RelayOpen, RelayChatters, RelayInverted:
 		// Mains that flicker in the same second are not the relay's doing.
 		for _, s := range b.stations {
 			if s.wiring.Pad != h.aim.relay && s.wiring.Series != h.aim.relay {
 				continue
 			}
 			unasked, missing := s.heat && !s.asked, s.asked && !b.closed(s, (*Pin).Closed)
-			if h.Kind == RelayWelded && unasked || h.Kind != RelayWelded && missing {
+			if h.Kind != RelayOpen && h.Kind != RelayChatters && unasked || h.Kind != RelayWelded && missing {
 				return true
 			}
 		}

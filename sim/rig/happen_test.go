@@ -40,6 +40,11 @@ var deeds = []struct {
 		}
 		return on == 5
 	}, false},
+	{Fault{Kind: RelayInverted, Target: "pad-north"}, func(s *stand) bool {
+		s.drive(gpio.Low)
+		defer s.drive(gpio.High)
+		return s.Pins()[padNorth].Closed() && !s.Pins()[seriesNorth].Closed()
+	}, false},
 	{Fault{Kind: RelayRefuses, Target: "pad-north"}, func(s *stand) bool {
 		defer s.drive(gpio.High)
 		return s.Pins()[padNorth].Out(gpio.Low) != nil && s.Pins()[padNorth].Closed()

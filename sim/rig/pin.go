@@ -86,8 +86,8 @@ func (p *Pin) Chatters() { p.fault = contactChatters }
 // Recovers takes a contact fault away.
 func (p *Pin) Recovers() { p.fault = contactSound }
 
-// Inverts wires the relay with the other polarity.
-func (p *Pin) Inverts() { p.inverted = true }
+// Inverts wires the relay with the other polarity, or rightly again.
+func (p *Pin) Inverts(yes bool) { p.inverted = yes }
 
 // RefusesWrites makes Out fail from now on, or work again.
 func (p *Pin) RefusesWrites(yes bool) { p.refuses = yes }

@@ -18,7 +18,7 @@ func TestContactFollowsTheCoilUnlessAFaultSaysOtherwise(t *testing.T) {
 		{"sound", func(*Pin) {}, false, true},
 		{"welded", (*Pin).WeldsShut, true, true},
 		{"never closes", (*Pin).NeverCloses, false, false},
-		{"inverted", (*Pin).Inverts, true, false},
+		{"inverted", func(p *Pin) { p.Inverts(true) }, true, false},
 		{"recovered", func(p *Pin) { p.WeldsShut(); p.Recovers() }, false, true},
 		{"without power", func(p *Pin) { p.Power(false) }, false, false},
 		{"welded without power", func(p *Pin) { p.WeldsShut(); p.Power(false) }, true, true},
