@@ -181,5 +181,9 @@ type Refusal struct {
 }
 
 func (r *Refusal) Error() string {
-	return "refused, nothing was done: " + r.Order.String() + " in the stage " + r.Stage.String() + ": " + r.Why + "; instead: " + r.Instead
+	where := ""
+	if r.Stage != NoStage {
+		where = " in the stage " + r.Stage.String()
+	}
+	return "refused, nothing was done: " + r.Order.String() + where + ": " + r.Why + "; instead: " + r.Instead
 }

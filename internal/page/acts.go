@@ -53,7 +53,9 @@ func (p *Page) postAct(w http.ResponseWriter, r *http.Request) {
 		p.message(w, f, http.StatusForbidden, "This page only shows. Act at the board: soakwarden stage.")
 		return
 	}
-	req, err := requestOf(form).Parse(controller.Page)
+	words := requestOf(form)
+	words.Who = who(r, form)
+	req, err := words.Parse(controller.Page)
 	if err == nil && stationIndex(f.snap, req.Station) < 0 {
 		p.message(w, f, http.StatusNotFound, "There is no station of that name.")
 		return

@@ -64,7 +64,7 @@ func whenWord(in time.Duration) string {
 type casesView struct {
 	Heading, Name, Key, Stream string
 	Live, Sitter               bool
-	Token                      string
+	Token, Who                 string
 	Cases                      []caseSheet
 	Tubs                       []string // without a case
 	Questions                  []questionView
@@ -96,7 +96,7 @@ func (p *Page) serveCases(w http.ResponseWriter, r *http.Request) {
 	}
 	v := casesView{
 		Heading: "cases", Name: f.snap.Name, Live: f.live, Token: p.token, Sitter: p.opt.Sitter, Title: f.title(),
-		Cautions: procedure.Cautions(), Room: procedure.RoomAdvice(),
+		Cautions: procedure.Cautions(), Room: procedure.RoomAdvice(), Who: who(r, nil),
 	}
 	has := map[string]string{} // case → its tub's sheet
 	for i := range f.snap.Stations {
@@ -194,6 +194,7 @@ func (p *Page) postCase(w http.ResponseWriter, r *http.Request) {
 	}
 	f := p.frame()
 	words, bad := wordsOf(form)
+	words.Who = who(r, form)
 	switch {
 	case f.snap == nil:
 		p.starting(w)

@@ -333,3 +333,33 @@ func TestSitterMayDoLittle(t *testing.T) {
 		}
 	}
 }
+
+// A phone is told a name once; from then on it stands behind what is tapped on
+// it, unless another is written.
+func TestNameIsRememberedByThePhone(t *testing.T) {
+	b, s := caseBench(t, false)
+	w := b.post(t, "/who", url.Values{"token": {b.token}, "who": {" Ada <Example> "}})
+	cookies := w.Result().Cookies()
+	if w.Code != http.StatusSeeOther || len(cookies) != 1 || !cookies[0].HttpOnly || cookies[0].SameSite != http.SameSiteStrictMode {
+		t.Fatalf("%d, %v", w.Code, cookies)
+	}
+	cookie := cookies[0].Name + "=" + cookies[0].Value
+	b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "order": {"round"}, "all_well": {"yes"}}, "Cookie", cookie)
+	b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "order": {"round"}, "all_well": {"yes"}, "who": {"another"}}, "Cookie", cookie)
+	b.post(t, "/case", url.Values{"token": {b.token}, "case": {"north-1"}, "order": {"round"}, "all_well": {"yes"}}, "Cookie", "soakwarden-who=%zz")
+	if s.told[0].Who != "Ada <Example>" || s.told[1].Who != "another" || s.told[2].Who != "" {
+		t.Errorf("%q, %q, %q", s.told[0].Who, s.told[1].Who, s.told[2].Who)
+	}
+	b.post(t, "/act", url.Values{"token": {b.token}, "station": {"north"}, "act": {"present"}}, "Cookie", cookie)
+	if len(b.acts) != 1 || b.acts[0].Who != "Ada <Example>" {
+		t.Errorf("%+v", b.acts)
+	}
+	if w := b.post(t, "/who", url.Values{"token": {b.token}}); w.Result().Cookies()[0].MaxAge >= 0 {
+		t.Error("an empty name is not forgotten")
+	}
+	for _, bad := range []url.Values{{"token": {"x"}, "who": {"a"}}, {"token": {b.token}, "who": {strings.Repeat("x", 81)}}} {
+		if w := b.post(t, "/who", bad); w.Code < 400 {
+			t.Errorf("%v: %d", bad, w.Code)
+		}
+	}
+}

@@ -115,6 +115,7 @@ func New(opt Options) *Page {
 	if opt.Cases != nil {
 		mux.HandleFunc("GET /cases", p.serveCases)
 		mux.HandleFunc("GET /cases/{case}/days.ics", p.serveDays)
+		mux.Handle("POST /who", forms.Handler(http.HandlerFunc(p.postWho)))
 		mux.Handle("POST /case", forms.Handler(http.HandlerFunc(p.postCase)))
 	}
 	if opt.Demo != nil {
