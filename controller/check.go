@@ -63,6 +63,9 @@ func New(set Settings) (*Station, error) {
 		s.overdue = s.overdue || s.set.Probes[i].Overdue
 	}
 	s.probes = make([]sense, len(s.set.Probes))
+	for i := range s.probes {
+		s.probes[i].room = s.set.Probes[i].Role == RoleRoom
+	}
 	s.events = make([]Event, 0, 4*CauseCount)
 	s.forget()
 	s.latchEverything()

@@ -21,6 +21,7 @@ const (
 type sense struct {
 	last  Reading       // the last good one
 	warm  float64       // °C, its value
+	room  bool          // it measures the room, and nothing waits for it
 	known bool          // there was one
 	age   time.Duration // of last; since the start when there was none
 	good  bool          // this Step's reading is good and young
@@ -59,17 +60,17 @@ const smoothTime = 30.0 // s
 // sense judges the readings of this Step.
 func (s *Station) sense(in *Input) {
 	ready := true
-	var none Reading
+	readings := in.Readings
 	for i := range s.probes {
-		r := &none
-		if i < len(in.Readings) {
-			r = &in.Readings[i]
-		}
 		p := &s.probes[i]
-		p.take(r, s.now, s.start)
-		if !p.good && s.set.Probes[i].Role != RoleRoom {
-			ready = false
+		var r *Reading
+		if i < len(readings) {
+			r = &readings[i]
+		} else {
+			r = new(Reading)
 		}
+		p.take(r, s.now, s.start)
+		ready = ready && (p.good || p.room)
 	}
 	s.ready = ready
 	if s.set.Kind == Tub {
