@@ -56,9 +56,13 @@ func (s *Station) pass() {
 		s.presence = max(0, s.presence-s.dt)
 	}
 	s.coolDown()
-	s.floorAgain = max(0, s.floorAgain-s.dt)
+	if s.floorAgain > 0 {
+		s.floorAgain = max(0, s.floorAgain-s.dt)
+	}
 	for i := range s.resets {
-		s.resets[i] = max(0, s.resets[i]-s.dt)
+		if s.resets[i] > 0 {
+			s.resets[i] = max(0, s.resets[i]-s.dt)
+		}
 	}
 	for i := range s.proofs {
 		if p := &s.proofs[i]; p.Passed || p.Failed {

@@ -125,31 +125,38 @@ func (s *Station) mix() {
 	w.count, w.hot, w.cold = 0, -1, -1
 	w.hottest, w.coldest, w.worst = 0, 0, 0
 	w.mean = 0
+	doubts := false
 	for _, i := range s.place[:observer.Floor] {
-		if i < 0 || !s.probes[i].believable() {
+		if i < 0 {
 			continue
 		}
 		p := &s.probes[i]
+		if doubts = doubts || p.doubt; !p.believable() {
+			continue
+		}
 		if v := p.last.Value; w.count == 0 || v < w.coldest {
 			w.coldest, w.cold = v, i
 		}
-		s.heed(i)
+		s.heed(i, p)
 		w.mean += p.warm
 		w.count++
 	}
-	if w.count > 0 {
+	if w.count > 1 {
 		w.mean /= float64(w.count)
+	}
+	if !doubts {
+		return
 	}
 	for _, i := range s.place[:observer.Floor] {
 		if i >= 0 && s.probes[i].doubt && s.probes[i].recent() {
-			s.heed(i)
+			s.heed(i, &s.probes[i])
 		}
 	}
 }
 
 // heed lets a probe count on the hot side.
-func (s *Station) heed(i int) {
-	w, p := &s.water, &s.probes[i]
+func (s *Station) heed(i int, p *sense) {
+	w := &s.water
 	v := p.last.Value
 	if w.hot < 0 || v > w.hottest {
 		w.hottest, w.hot = v, i
@@ -160,7 +167,9 @@ func (s *Station) heed(i int) {
 		}
 		v += p.growth
 	}
-	w.worst = max(w.worst, v)
+	if v > w.worst {
+		w.worst = v
+	}
 }
 
 // smooth follows the mean, and counts how long nothing in the water can be

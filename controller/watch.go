@@ -43,7 +43,12 @@ func (s *Station) watch(in *Input) {
 		// Field by field: a whole record would be built and then copied.
 		r := &o.Probes[k]
 		r.Value, r.Code, r.Valid, r.Fresh = p.warm, p.last.Code, p.good, p.fresh
-		r.Believed = p.good && s.begin && !s.isOut(observer.Place(k))
+		r.Believed = p.good && s.begin
+	}
+	for _, k := range [...]observer.Place{s.look.facts.Jumped, s.look.facts.Frozen} {
+		if k != observer.None {
+			o.Probes[k].Believed = false // the last answer took it out
+		}
 	}
 	fell := s.look.facts.Fell
 	s.look.verdict = s.obs.Step(o)

@@ -53,9 +53,13 @@ type run struct {
 
 // step takes a fresh code.
 func (r *run) step(code int16) {
-	if r.known && code == r.code {
-		return
+	if !r.known || code != r.code {
+		r.change(code)
 	}
+}
+
+// change begins the run of another code.
+func (r *run) change(code int16) {
 	if r.known && !r.frozen && r.age > frozenShort {
 		r.longest = max(r.age, r.longest*(1-frozenFade))
 	}

@@ -168,10 +168,11 @@ func (o *Observer) gather(in *Input, dt float64) {
 		o.findings.Jumped = o.pair.jumped
 	}
 	o.hottest = math.Inf(-1)
-	for i := Control; i <= Guard; i++ {
-		if p := &in.Probes[i]; p.Valid && p.Believed {
-			o.hottest = max(o.hottest, p.Value)
-		}
+	if c.Valid && c.Believed {
+		o.hottest = c.Value
+	}
+	if g.Valid && g.Believed && g.Value > o.hottest {
+		o.hottest = g.Value
 	}
 	if cb, gb := o.counts(Control, c, dt), o.counts(Guard, g, dt); cb != o.believe[0] || gb != o.believe[1] {
 		o.shift(cb, gb, c.Value-g.Value, c.Valid && g.Valid)
