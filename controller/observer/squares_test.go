@@ -108,7 +108,7 @@ func pasts(every int, windows []int, look func(name string, p *past, n int)) {
 			}
 			water += h * (c.obeys*cmd + c.weld*weld + slope)
 			p.add(h, water+c.noise*r.gauss(), cmd, weld)
-			if k%every == 0 || k == 11 || k == 12 {
+			if k%every == 0 || k == 11 || k == 12 || k > 20 && k < 30 {
 				for _, n := range windows {
 					look(c.name, &p, n)
 				}
