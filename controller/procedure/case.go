@@ -123,6 +123,12 @@ func (c *Case) View() View {
 	}
 }
 
+// ID is the number of the case.
+func (c *Case) ID() string { return c.s.ID }
+
+// Tub is the name of the case's station.
+func (c *Case) Tub() string { return c.s.Station }
+
 // Stage is where the case stands.
 func (c *Case) Stage() Stage { return c.s.Stage }
 

@@ -445,3 +445,10 @@ func TestMattersHaveNamesOfTheirOwn(t *testing.T) {
 		t.Error("a name that is none")
 	}
 }
+
+func TestCaseIsKnownByNumberAndTub(t *testing.T) {
+	c := tell(t).to(Filling).c
+	if v := c.View(); c.ID() != "2028-1" || c.Tub() != "north" || v.ID != c.ID() || v.Station != c.Tub() {
+		t.Errorf("%q at %q", c.ID(), c.Tub())
+	}
+}

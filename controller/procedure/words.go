@@ -69,7 +69,7 @@ var stageRules = [stageCount]StageRule{
 		Lasts: "minutes", Next: "back to the stage before; plain water after a change", Stops: "the alarm attended too long",
 	},
 	DryRest: {
-		Name: "dry rest", Checks: "the tub does not heat; time since the animal came out", Confirms: "box warm, dry, dark, not heated by this station, its temperature; drinking water offered",
+		Name: "dry rest", Checks: "the tub does not heat; time since the animal came out", Confirms: "box warm, dry, dark, not heated by this station, its temperature; drinking water offered, no food",
 		Lasts: "the planned rest at least", Next: "fill again (fill) or rinse (rinse)", Stops: "a box that is too cold or too warm",
 	},
 	Rinse: {

@@ -77,7 +77,7 @@ func (b *Book) acknowledge(a loop.ActRequest) loop.Answer {
 	defer b.mu.Unlock()
 	done := false
 	for _, r := range b.cases {
-		if r.c.View().Station != a.Station || !r.bells[m].machine.Acknowledge() {
+		if r.c.Tub() != a.Station || !r.bells[m].machine.Acknowledge() {
 			continue
 		}
 		done = true
@@ -94,24 +94,20 @@ func (b *Book) acknowledge(a loop.ActRequest) loop.Answer {
 func (b *Book) Alarms() []loop.CaseAlarm {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.alarms("")
+	return b.alarms()
 }
 
-// alarms are those of one station, or of all. The lock is held.
-func (b *Book) alarms(station string) []loop.CaseAlarm {
+// alarms is Alarms with the lock held.
+func (b *Book) alarms() []loop.CaseAlarm {
 	var all []loop.CaseAlarm
 	for _, r := range b.cases {
-		v := r.c.View()
-		if station != "" && v.Station != station {
-			continue
-		}
 		for _, m := range procedure.Matters() {
 			a := &r.bells[m]
 			if a.machine.State() == alarm.Normal {
 				continue
 			}
 			all = append(all, loop.CaseAlarm{
-				Station: v.Station, Case: v.ID, Name: m.String(), Advice: a.what, State: a.machine.State(),
+				Station: r.c.Tub(), Case: r.c.ID(), Name: m.String(), Advice: a.what, State: a.machine.State(),
 				Medium: a.priority == procedure.Medium, Since: a.since,
 			})
 		}

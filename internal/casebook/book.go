@@ -188,7 +188,7 @@ func (b *Book) save(r *running) Receipt {
 		return failed{err}
 	}
 	r.saved = b.heard
-	return b.o.SaveState(keyBegins+r.c.View().ID, data)
+	return b.o.SaveState(keyBegins+r.c.ID(), data)
 }
 
 // failed is the receipt of what could not even be tried.
@@ -212,7 +212,7 @@ func (b *Book) Hear(snap *loop.Snapshot) {
 	b.first, b.heard = true, snap.Now
 	for _, r := range b.cases {
 		r.c.Pass(passed)
-		if v := stationView(snap, r.c.View().Station); v != nil && atStation(r.c.Stage()) {
+		if v := stationView(snap, r.c.Tub()); v != nil && atStation(r.c.Stage()) {
 			b.follow(r, v)
 		}
 		if b.ring(r, false) {
@@ -294,7 +294,7 @@ func atStation(s procedure.Stage) bool {
 // held.
 func (b *Book) at(station string) *running {
 	for _, r := range b.cases {
-		if v := r.c.Stage(); atStation(v) && r.c.View().Station == station {
+		if v := r.c.Stage(); atStation(v) && r.c.Tub() == station {
 			return r
 		}
 	}

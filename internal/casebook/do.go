@@ -72,7 +72,7 @@ func (b *Book) do(w Words, req procedure.Request, place controller.Place) (Reply
 	if err != nil {
 		return refused("%v", err), nil, nil
 	}
-	station := trial.View().Station
+	station := trial.Tub()
 	if no, err := b.tell(tells, station, &w, place); err != nil || no != "" {
 		return refused("%s", no), nil, err
 	}
@@ -99,7 +99,7 @@ func (b *Book) take(r *running, w *Words, req *procedure.Request, place controll
 		Order: req.Order.String(), Who: w.Who, Why: w.Why, Where: placeWord(place), Says: says, Words: w,
 	})
 	state := b.save(r)
-	reply := Reply{Done: true, Case: r.c.View().ID, Stage: r.c.Stage().String(), Says: says, Do: b.next(r)}
+	reply := Reply{Done: true, Case: r.c.ID(), Stage: r.c.Stage().String(), Says: says, Do: b.next(r)}
 	first := req.Round.Advice()
 	if req.Order == procedure.UseChemical {
 		first = procedure.Cautions()
@@ -121,11 +121,11 @@ func (b *Book) try(w *Words, req *procedure.Request) (*running, *procedure.Case,
 	if err != nil {
 		return nil, nil, err
 	}
-	if v := b.view(r.c.View().Station); v != nil {
+	if v := b.view(r.c.Tub()); v != nil {
 		req.Seen = seen(v)
 	}
-	if other := b.at(r.c.View().Station); other != nil && other != r {
-		req.Occupied = other.c.View().ID
+	if other := b.at(r.c.Tub()); other != nil && other != r {
+		req.Occupied = other.c.ID()
 	}
 	req.Passed = b.o.Released != nil && req.Record != "" && b.o.Released(req.Record)
 	trial := new(procedure.Case)
@@ -157,12 +157,12 @@ func (b *Book) fresh(w *Words, req *procedure.Request) (*running, *procedure.Cas
 		}
 		n := 1
 		for _, r := range b.cases {
-			if r.c.View().Station == t.Name {
+			if r.c.Tub() == t.Name {
 				n = max(n, r.n+1)
 			}
 		}
 		if r := b.at(t.Name); r != nil {
-			req.Occupied = r.c.View().ID
+			req.Occupied = r.c.ID()
 		}
 		lower, _ := procedure.LowerOf(t.Species)
 		req.ID, req.Station = fmt.Sprintf("%s-%d", t.Name, n), t.Name

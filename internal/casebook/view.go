@@ -169,10 +169,22 @@ func (b *Book) next(r *running) []string {
 func (b *Book) Show(snap *loop.Snapshot) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if len(b.cases) == 0 {
+		return
+	}
+	at, alarms := map[string]*running{}, map[string][]loop.CaseAlarm{}
+	for _, r := range b.cases {
+		if atStation(r.c.Stage()) {
+			at[r.c.Tub()] = r
+		}
+	}
+	for _, a := range b.alarms() {
+		alarms[a.Station] = append(alarms[a.Station], a)
+	}
 	for i := range snap.Stations {
 		v := &snap.Stations[i]
-		v.CaseAlarms = b.alarms(v.Name)
-		r := b.at(v.Name)
+		v.CaseAlarms = alarms[v.Name]
+		r := at[v.Name]
 		if r == nil {
 			continue
 		}
