@@ -45,8 +45,8 @@ func TestWhatAccusesThePad(t *testing.T) {
 		{"evidence and no switch to look at", 7 + 1e-9, nil, watched, 120},
 		{"seven nats", 7, nil, idle, 0},
 		{"water that falls", 0, func(o *Observer) { o.fallHold = 10 }, watched, 0},
-		{"water that falls over a floor that answers", 0, answers(0.5 + 1e-9), idle, 0},
-		{"water that falls over a floor that hardly does", 0, answers(0.5), watched, 0},
+		{"water that falls over a floor that answers", 0, answers(0.7 + 1e-9), idle, 0},
+		{"water that falls over a floor that hardly does", 0, answers(0.7), watched, 0},
 		{"a floor that will tell within minutes", 6, func(o *Observer) {
 			straight(o)
 			o.floor = learned()

@@ -6,14 +6,17 @@ import "math"
 // heats, 0.4 to 4 K, and loses that within one coast. Lids, draughts and sun do
 // not touch it. Stirring (film × 1.8) makes the answer 0.55 of what was
 // learned; an animal lying on the floor (film × 0.6) makes it 1.7 and its
-// decay 1.7 times slower. The bounds below leave those inside.
+// decay 1.7 times slower. The bounds below leave those inside. A relay that
+// chatters gives half of the heat, and what was learned may be a third too
+// small: two thirds of the answer are not yet the pad's. That delays an acquittal
+// under stirring and accuses nobody.
 const (
 	floorWarm    = 0.35 // of the learned answer: more than this, long after the pad went off, is heat
 	floorCold    = 0.25 // less than this, long after it went on, is none
 	floorSlow    = 1.8  // the slowest decay, in coasts
 	floorLow     = 0.6  // what the answer at switching counts at least …
 	floorHigh    = 1.7  // … and at most
-	floorAlive   = 0.5  // more than this, long after it went on, is heat that arrives
+	floorAlive   = 0.7  // more than this, long after it went on, is heat that arrives
 	floorHold    = 70.0 // s that the excess must last
 	floorRise    = 0.35 // K; a smaller learned answer drowns in eddies and codes
 	floorAge     = 7200.0

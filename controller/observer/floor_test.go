@@ -80,8 +80,8 @@ func TestFloorThatStaysColdIsADeadPad(t *testing.T) {
 		{"none", 0, 320, -1},
 		{"a hair under a quarter", 0.25 - 1e-9, 320, -1},
 		{"a quarter and a little", 0.25 + 1e-9, -1, -1},
-		{"a hair under half", 0.5 - 1e-9, -1, -1},
-		{"a hair over half", 0.5 + 1e-9, -1, 320},
+		{"a hair under seven tenths", 0.7 - 1e-9, -1, -1},
+		{"a hair over seven tenths", 0.7 + 1e-9, -1, 320},
 		{"all", 1, -1, 320},
 	} {
 		e := learned()
