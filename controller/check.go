@@ -175,8 +175,8 @@ func (s *Station) newObserver() (*observer.Observer, error) {
 		Gain: s.rate.gain, Coast: s.rate.coast.Seconds(),
 		Flux: float64(set.Limits.Flux), Depth: float64(set.Limits.Depth) / float64(physic.Metre),
 		SetPoint: inCelsius(set.SetPoint), Differential: float64(set.Differential) / float64(Kelvin),
-		HasGuard: s.place[observer.Guard] >= 0, HasFloor: s.place[observer.Floor] >= 0,
-		Series: kind, Seed: uint64(set.Limits.GainPerHour)<<20 ^ uint64(set.SetPoint),
+		HasFloor: s.place[observer.Floor] >= 0,
+		Series:   kind, Seed: uint64(set.Limits.GainPerHour)<<20 ^ uint64(set.SetPoint),
 	})
 }
 

@@ -33,7 +33,7 @@ func newBench(seed uint64, floor, quiet bool) *bench {
 	o, err := New(Params{
 		Gain: p.gain() * p.between(0.8, 1.2), Coast: p.coast * p.between(0.75, 1.25), Flux: p.power / p.padArea,
 		Depth: p.depth, SetPoint: setPointC, Differential: differential,
-		HasGuard: true, HasFloor: floor, Series: OwnSeries, Seed: seed,
+		HasFloor: floor, Series: OwnSeries, Seed: seed,
 	})
 	if err != nil {
 		panic(err)

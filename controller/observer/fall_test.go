@@ -9,7 +9,7 @@ import (
 // and says at which second a fall was found, −1 for none.
 func falls(t *testing.T, depth float64, guard bool, course func(second int) float64, touch func(second int, in *Input)) int {
 	t.Helper()
-	o, err := New(Params{Gain: 0.0005, Coast: 90, Depth: depth, SetPoint: 29.4, Differential: 0.28, HasGuard: guard})
+	o, err := New(Params{Gain: 0.0005, Coast: 90, Depth: depth, SetPoint: 29.4, Differential: 0.28})
 	if err != nil {
 		t.Fatal(err)
 	}

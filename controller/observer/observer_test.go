@@ -10,7 +10,7 @@ import (
 
 func good() Params {
 	return Params{Gain: 6e-4, Coast: 120, Flux: 250, Depth: 0.06, SetPoint: setPointC, Differential: differential,
-		HasGuard: true, HasFloor: true, Series: OwnSeries, Seed: 3}
+		HasFloor: true, Series: OwnSeries, Seed: 3}
 }
 
 func TestNewRefusesWhatIsNoTub(t *testing.T) {

@@ -21,7 +21,6 @@ type Params struct {
 	Depth        float64    // m of water; 0 means unknown and is taken as 0.15, the deepest
 	SetPoint     float64    // °C, middle of the differential
 	Differential float64    // K between switching on and off
-	HasGuard     bool       // a second in-water probe exists
 	HasFloor     bool       // a probe on the contact surface over the pad exists
 	Series       SeriesKind // which series relay is wired
 	Seed         uint64     // of the jitter of test periods; any number, give each tub its own
