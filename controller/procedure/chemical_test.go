@@ -103,7 +103,7 @@ func TestRecordOfAChemicalIsWhole(t *testing.T) {
 	if old := tell(t).to(Soaking).c.Save(); bytes.Contains(old, []byte("chemicals")) {
 		t.Error("a case without chemicals is saved differently than before")
 	}
-	for _, caution := range Cautions() {
+	for _, caution := range append(Cautions(), Filled()...) {
 		if strings.ContainsAny(caution, "0123456789%") {
 			t.Errorf("a caution that could be read as a dose: %s", caution)
 		}

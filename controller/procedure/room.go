@@ -64,6 +64,14 @@ func RoomAdvice() []Advice {
 	}
 }
 
+// Filled is what a tub wants before it warms.
+func Filled() []string {
+	return []string{
+		"Clean before you fill: tub, lid, weights and probes washed and dried. Unplug first.",
+		"Fill with plain water of about the set point, about half the height of the resting animal. Lid on, weights on it, air holes free.",
+	}
+}
+
 // Unplaced lists the animals whose place nobody named: before a treatment every
 // animal that lives in the furnishings is named and where it is now.
 func Unplaced(cases []*Case) []string {

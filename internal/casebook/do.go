@@ -101,8 +101,11 @@ func (b *Book) take(r *running, w *Words, req *procedure.Request, place controll
 	state := b.save(r)
 	reply := Reply{Done: true, Case: r.c.ID(), Stage: r.c.Stage().String(), Says: says, Do: b.next(r)}
 	first := req.Round.Advice()
-	if req.Order == procedure.UseChemical {
+	switch req.Order {
+	case procedure.UseChemical:
 		first = procedure.Cautions()
+	case procedure.Begin, procedure.Fill, procedure.Again:
+		first = procedure.Filled()
 	}
 	reply.Do = append(first, reply.Do...)
 	return reply, []Receipt{doc, state}, nil
