@@ -89,7 +89,7 @@ func Heatup(h HeatupSpec) (HeatupResult, error) {
 
 	var r HeatupResult
 	point := func(s float64) HeatupPoint { return HeatupPoint{s, b.core(), b.surfaceIn(h.Medium)} }
-	last := point(0)
+	last := HeatupPoint{0, h.Start, h.Start} // nothing has flowed yet
 	r.Curve = append(r.Curve, last)
 	r.Core, r.Surface = last.Core, last.Surface
 	if past(h.Start) {

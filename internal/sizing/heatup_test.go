@@ -23,6 +23,9 @@ func TestHeatupAgainstPublishedSolutions(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if at := h.Curve[0]; at != (HeatupPoint{0, -20, -20}) {
+		t.Errorf("the curve begins at %+v", at)
+	}
 	near("example 5.4, core", h.Core, 43.02, 0.1)
 	near("example 5.4, surface", h.Surface, 45.36, 0.1)
 	if h.Seconds != nil || h.Asked || h.At != 480 {
