@@ -56,7 +56,7 @@ func (d *Daemon) openCases() error {
 func (d *Daemon) followCases(ctx context.Context) {
 	tick := time.NewTicker(hearEvery)
 	defer tick.Stop()
-	told := map[string]notify.Alarm{}
+	told, treated, clocks := map[string]notify.Alarm{}, map[string]notify.Alarm{}, map[string]heldClock{}
 	for {
 		select {
 		case <-ctx.Done():
@@ -64,6 +64,7 @@ func (d *Daemon) followCases(ctx context.Context) {
 		case <-tick.C:
 			d.book.Hear(d.Latest())
 			d.remind(told)
+			d.passOn(treated, treatmentAlarms(d.Latest(), clocks))
 		}
 	}
 }
@@ -72,13 +73,24 @@ func (d *Daemon) followCases(ctx context.Context) {
 // medium one as a warning. told are those that were passed on and last.
 func (d *Daemon) remind(told map[string]notify.Alarm) {
 	_, trusted := d.clock.Wall()
-	still := map[string]bool{}
+	var now []notify.Alarm
 	lamp := false
 	for _, c := range d.book.Alarms() {
-		a := notify.Alarm{
+		now = append(now, notify.Alarm{
 			Station: c.Station, Name: c.Name + " in case " + c.Case, Advice: c.Advice, State: c.State, Severity: status.CaseSeverity(c), At: c.Since, Trusted: trusted,
-		}
+		})
 		lamp = lamp || c.Medium && c.State.Asks()
+	}
+	d.passOn(told, now)
+	d.overdue.Store(lamp)
+}
+
+// passOn tells every alarm that is not a station's and that changed, and that
+// those are over which are not there any more. told are those that were passed
+// on and last.
+func (d *Daemon) passOn(told map[string]notify.Alarm, now []notify.Alarm) {
+	still := map[string]bool{}
+	for _, a := range now {
 		still[a.Name] = true
 		if old, known := told[a.Name]; !known || old.Severity != a.Severity || old.State != a.State {
 			told[a.Name] = a
@@ -92,7 +104,6 @@ func (d *Daemon) remind(told map[string]notify.Alarm) {
 			d.notifier.Tell(a)
 		}
 	}
-	d.overdue.Store(lamp)
 }
 
 // unplaced names the animals whose place nobody named.
