@@ -5,7 +5,6 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/controller/alarm"
-	"soakwarden/controller/treatment"
 	"soakwarden/internal/loop"
 	"soakwarden/internal/notify"
 )
@@ -55,7 +54,7 @@ func treatmentAlarms(snap *loop.Snapshot, clocks map[string]heldClock) (list []n
 		switch {
 		case c.lost:
 			tell("target lost", "Look at the chamber: the time begins anew.", controller.Warning)
-		case !t.Running && t.Result == treatment.Fail.String():
+		case !t.Running && t.Failed:
 			tell("FAIL", "Keep what was treated away from clean things.", controller.Warning)
 		}
 		if t.Awaits {

@@ -52,11 +52,11 @@ func TestTreatmentsAreTold(t *testing.T) {
 	}
 	v.Together = time.Minute
 	look("there again")
-	v.Together, v.Running, v.Result, v.Stage = 0, false, "FAIL", "cooling down"
+	v.Together, v.Running, v.Failed, v.Stage = 0, false, true, "cooling down"
 	look("failed", "FAIL")
 	v.Awaits, v.Stage = true, "waits for release"
 	look("failed and cool", "FAIL", "over and safe to open")
-	v.Result = "PASS"
+	v.Failed = false
 	look("passed and cool", "over and safe to open")
 	snap.Stations[1].Treatment = nil
 	look("released")

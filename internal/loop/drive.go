@@ -57,6 +57,7 @@ type TreatmentView struct {
 	Behind   controller.Difference // of it, its uncertainty counted; 0 or less: it counts
 	Waits    string                // what it waits for, in words
 	Result   string                // open, PASS or FAIL
+	Failed   bool                  // Result is FAIL
 	Reason   string
 }
 

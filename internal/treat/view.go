@@ -21,7 +21,7 @@ func (c *chamber) View() *loop.TreatmentView {
 	v := &loop.TreatmentView{
 		Number: j.Number, Schedule: s.Name, Stage: j.Stage.Words(s.Freeze), Freeze: s.Freeze, Running: j.Stage < Ending, Awaits: j.Stage == Closed,
 		Target: s.Target, Hold: s.Hold, Longest: c.judge.Longest.Length(), Elapsed: j.At, Slowest: -1,
-		Result: j.Result.String(), Reason: j.Reason, Waits: c.waits(),
+		Result: j.Result.String(), Failed: j.Result == treatment.Fail, Reason: j.Reason, Waits: c.waits(),
 	}
 	if t, on := c.judge.Together(); on {
 		v.Together = t.Length()
