@@ -105,6 +105,7 @@ type savedCase struct {
 	Trusted bool            `json:"trusted"`
 	N       int             `json:"n"`
 	Bells   []savedBell     `json:"alarms,omitempty"`
+	Tripped string          `json:"tripped,omitempty"`
 	Case    json.RawMessage `json:"case"`
 }
 
@@ -142,7 +143,7 @@ func (b *Book) restore(data []byte) error {
 	if err := json.Unmarshal(data, &s); err != nil {
 		return err
 	}
-	r := &running{n: s.N}
+	r := &running{n: s.N, tripped: s.Tripped}
 	if err := r.c.Restore(s.Case); err != nil {
 		return err
 	}
@@ -183,7 +184,7 @@ func pauseSays(p procedure.Pause) string {
 // save keeps a case. The lock is held.
 func (b *Book) save(r *running) Receipt {
 	now := b.o.Moment()
-	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, b.keepBells(r), r.c.Save()})
+	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, b.keepBells(r), r.tripped, r.c.Save()})
 	if err != nil {
 		return failed{err}
 	}
@@ -231,12 +232,9 @@ func (b *Book) keepNow(r *running) {
 // follow notes what the program itself sees: ready, a trip, its reset.
 func (b *Book) follow(r *running, v *loop.StationView) {
 	if cause := latched(v); cause != r.tripped {
-		says := "The trip was reset: " + r.tripped + "."
-		if cause != "" {
-			says = "The station tripped: " + cause + ". Heat is off. Lift the snake out, dry box, look."
-		}
+		b.write(r, entryOf{Order: "trip", Says: tripSays(r.tripped, cause)})
 		r.tripped = cause
-		b.write(r, entryOf{Order: "trip", Says: says})
+		b.save(r)
 	}
 	if r.c.See(seen(v)) {
 		says := "The tub is ready: in band for ten minutes."
@@ -246,6 +244,19 @@ func (b *Book) follow(r *running, v *loop.StationView) {
 		b.write(r, entryOf{Order: "seen", Says: says})
 		b.save(r)
 	}
+}
+
+// tripSays tells what was latched before and is now.
+func tripSays(before, now string) string {
+	if now == "" {
+		return "The trip was reset: " + before + "."
+	}
+	for _, name := range strings.Split(now, ", ") {
+		if !slices.Contains(strings.Split(before, ", "), name) {
+			return "The station tripped: " + now + ". Heat is off. Lift the snake out, dry box, look."
+		}
+	}
+	return "A part of the trip was reset; still held: " + now + "."
 }
 
 func seen(v *loop.StationView) procedure.Station {

@@ -405,3 +405,39 @@ func TestListSaysWhatToTopUp(t *testing.T) {
 		t.Errorf("%+v", l)
 	}
 }
+
+// A trip that outlives the program is one trip in the record of the case.
+func TestTripOverARestartIsOneTrip(t *testing.T) {
+	d := newDesk(t)
+	d.begin()
+	d.ready()
+	d.do(Words{Order: "animal-in"})
+	d.snap.Stations[0].Alarms = []loop.AlarmView{{Cause: controller.OverCutoff, Latched: true}}
+	d.pass(time.Minute)
+	if err := d.open(); err != nil {
+		t.Fatal(err)
+	}
+	d.snap.Now = 0
+	d.pass(time.Minute)
+	d.snap.Stations[0].Alarms = []loop.AlarmView{{Cause: controller.NoWater, Latched: true}, {Cause: controller.OverCutoff, Latched: true}}
+	d.pass(time.Minute)
+	d.snap.Stations[0].Alarms = d.snap.Stations[0].Alarms[:1]
+	d.pass(time.Minute)
+	d.snap.Stations[0].Alarms = nil
+	d.pass(time.Minute)
+	var told []string
+	for _, e := range d.docs {
+		if e.Order == "trip" {
+			told = append(told, e.Says)
+		}
+	}
+	want := []string{"The station tripped: over the cutoff.", "The station tripped: no water, over the cutoff.", "A part of the trip was reset; still held: no water.", "The trip was reset: no water."}
+	if len(told) != len(want) {
+		t.Fatalf("%q", told)
+	}
+	for i := range want {
+		if !strings.HasPrefix(told[i], want[i]) {
+			t.Errorf("%q, want %q", told[i], want[i])
+		}
+	}
+}
