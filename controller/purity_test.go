@@ -19,6 +19,7 @@ var (
 	mayImport = []string{
 		"bytes", "cmp", "encoding/binary", "encoding/json", "errors", "fmt", "hash/crc32", "io", "iter", "math", "math/bits", "slices",
 		"sort", "strconv", "strings", "time", "unicode/utf8",
+		"crypto/sha256", "embed", "encoding/hex", "io/fs", // the core reads its own text, which is part of the program
 		"periph.io/x/conn/v3/physic",
 	}
 	mayUseOfMath = []string{

@@ -81,6 +81,8 @@ func newCampaignCommand() *cobra.Command {
 	f.StringVar(&probes, "probes", "", "one, two or floor; all three in turn when left out")
 	f.IntVar(&c.Workers, "workers", 0, "processors to use, 0 for all")
 	f.BoolVar(&c.Unprotected, "unprotected", false, "weld both relays in every run: a judge must object")
+	f.BoolVar(&c.Replay, "replay", false, "decide every run again from its record: a decision that differs is an objection")
+	f.StringVar(&c.Journals, "journals", "", "folder into which the record of each run is written")
 	f.StringVar(&failing, "failing", "", "folder into which the first failing run is written, shrunk, as a scenario")
 	f.BoolVar(&asJSON, "json", false, "print the result as JSON")
 	return cmd

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"soakwarden/controller"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/journal/entry"
 	"soakwarden/internal/journal/verify"
@@ -36,7 +37,7 @@ func newJournalVerifyCommand() *cobra.Command {
 whether an entry was changed, removed, added or moved. A head that was printed
 on a report pins everything before it: --head 1234:HEX. With --replay every
 decision is made again from its recorded input and compared; what another
-version of the program recorded is not comparable, which is no failure.
+decision core recorded is not comparable, which is no failure.
 
 Ends with 1 when the journal does not verify, 2 when the file is no journal.`,
 		Args: cobra.ExactArgs(1),
@@ -82,7 +83,7 @@ func (v *verified) replay(path string) error {
 	if err != nil {
 		return err
 	}
-	v.Replay, err = replay.Run(r, version())
+	v.Replay, err = replay.Run(r, controller.Core())
 	if err = errors.Join(err, r.Close()); err != nil {
 		return err
 	}

@@ -1,19 +1,21 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"soakwarden/internal/journal"
 	"soakwarden/internal/rehearsal"
 )
 
 func newSimulateCommand() *cobra.Command {
 	var asJSON, narrate bool
 	var seed int64
-	var table, figure string
+	var table, figure, kept string
 	cmd := &cobra.Command{
 		Use:   "simulate SCENARIO",
 		Short: "Rehearse one scenario in virtual time, judged by the model's truth",
@@ -50,9 +52,19 @@ func newSimulateCommand() *cobra.Command {
 			if !asJSON {
 				o.Progress = progress(cmd)
 			}
+			var record *journal.Memory
+			if kept != "" {
+				record = journal.NewMemory(journal.Options{Reason: "rehearsal of " + s.Name, Version: version()})
+				o.Recorder = record
+			}
 			out, err := s.Run(o)
 			if err != nil {
 				return err
+			}
+			if kept != "" {
+				if err := errors.Join(record.Close(), record.WriteFile(kept)); err != nil {
+					return err
+				}
 			}
 			if figure != "" {
 				if err := rehearsal.PlotAll(figure, s.Config, samples); err != nil {
@@ -77,6 +89,7 @@ func newSimulateCommand() *cobra.Command {
 	cmd.Flags().BoolVar(&narrate, "narrate", false, "tell everything that happens, a line each")
 	cmd.Flags().Int64Var(&seed, "seed", 0, "use this seed instead of the scenario's")
 	cmd.Flags().StringVar(&table, "csv", "", "write a row a minute and station to this file")
+	cmd.Flags().StringVar(&kept, "journal", "", "write the record of the run to this new file, for the commands of journal")
 	cmd.Flags().StringVar(&figure, "plot", "", "draw the run into this file (svg, png or pdf by its ending)")
 	return cmd
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"soakwarden/controller"
 	"soakwarden/internal/casebook"
 	"soakwarden/internal/journal"
 	"soakwarden/internal/loop"
@@ -216,7 +217,7 @@ func (d *Daemon) plan() error {
 			p.Stations[i].Settings.Probes[k].Overdue = trusted && probes[k].Calibration.Overdue(wall)
 		}
 		d.record.Restored(p.Stations[i].Name, parts.Saved[p.Stations[i].Name])
-		d.record.Settings(p.Stations[i].Name, d.o.Version, p.Stations[i].Settings)
+		d.record.Settings(p.Stations[i].Name, controller.Core(), p.Stations[i].Settings)
 	}
 	if d.loop, err = loop.New(p); err != nil {
 		return err

@@ -51,7 +51,7 @@ var mayImport = map[string][]string{
 	"internal/assess":         {"controller", "controller/treatment", "internal/config"},
 	"internal/relay":          {"controller"},
 	"internal/relay/boot":     {"controller", "internal/relay"},
-	"internal/rehearsal":      {"controller", "controller/alarm", "controller/treatment", "internal/treat", "sensors", "sim", "sim/num", "sim/rig", "internal/config", "internal/sizing", "internal/plan", "internal/loop", "internal/journal"},
+	"internal/rehearsal":      {"controller", "controller/alarm", "controller/treatment", "internal/treat", "sensors", "sim", "sim/num", "sim/rig", "internal/config", "internal/sizing", "internal/plan", "internal/loop", "internal/journal", "internal/replay"},
 	"internal/status":         {"controller", "controller/alarm", "controller/procedure", "internal/loop"},
 	"internal/metrics":        {"controller", "controller/alarm", "controller/procedure", "internal/loop", "internal/status"},
 	"internal/socket":         {"controller", "internal/casebook", "internal/loop", "internal/status"},

@@ -2,6 +2,10 @@ package journal
 
 import (
 	"crypto/rand"
+	"errors"
+	"fmt"
+	"maps"
+	"os"
 	"sync"
 	"time"
 
@@ -20,20 +24,33 @@ type Memory struct {
 	tree   verify.Tree
 	rows   [][]byte
 	states map[string]uint64
-	start  uint64
+	starts map[uint32]uint64
 	closed bool
 }
 
 // NewMemory makes an empty record and records a start.
 func NewMemory(o Options) *Memory {
 	o.defaults()
-	m := &Memory{o: o, states: map[string]uint64{}}
+	m := &Memory{o: o, states: map[string]uint64{}, starts: map[uint32]uint64{}}
 	m.scribe = newScribe(&m.o, 1)
 	if m.o.Boot == "" {
 		m.o.Boot = "memory"
 	}
 	m.put("", &entry.Start{Reason: clip(o.Reason), Version: clip(o.Version), Boot: clip(m.o.Boot)}, nil)
 	return m
+}
+
+// Again records that the program starts once more after its life before ended
+// without a stop. In virtual time the record outlives the program that dies.
+func (m *Memory) Again(reason string) {
+	m.mu.Lock()
+	m.scribe.closeAll()
+	m.flush()
+	gaps := m.scribe.gaps
+	m.scribe = newScribe(&m.o, m.scribe.run+1)
+	m.scribe.gaps = gaps
+	m.mu.Unlock()
+	m.put("", &entry.Start{Reason: clip(reason), Version: clip(m.o.Version), Boot: clip(m.o.Boot), Unclean: true}, nil)
 }
 
 // flush writes what the scribe has made. The lock is held.
@@ -51,7 +68,7 @@ func (m *Memory) flush() {
 		case entry.KindState:
 			m.states[e.Station] = e.Seq
 		case entry.KindStart:
-			m.start = e.Seq
+			m.starts[e.Run] = e.Seq
 		}
 	}
 	m.scribe.out = m.scribe.out[:0]
@@ -188,11 +205,45 @@ func (m *Memory) Tip() (verify.Tip, error) {
 func (m *Memory) Index() (verify.Index, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	x := verify.Index{States: map[string]uint64{}, Runs: map[uint32]uint64{1: m.start}}
-	for k, v := range m.states {
-		x.States[k] = v
+	return verify.Index{States: maps.Clone(m.states), Runs: maps.Clone(m.starts)}, nil
+}
+
+// rowsAtOnce is how many entries WriteFile commits together.
+const rowsAtOnce = 4096
+
+// WriteFile writes what was recorded to a journal that must not exist yet.
+func (m *Memory) WriteFile(path string) (err error) {
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("writing the journal: %s exists already; give another name", path)
 	}
-	return x, nil
+	s, err := openSession(path, &m.o)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.finish(), s.close()) }()
+	var rows []row
+	tree := s.tree.Clone()
+	commit := func() error {
+		err := s.write(rows, tree.Clone(), true)
+		rows = rows[:0]
+		return err
+	}
+	err = m.Rows(func(r verify.Row) error {
+		kind, h, err := entry.Peek(r.Body)
+		if err != nil {
+			return fmt.Errorf("writing entry %d: %w", r.Seq, err)
+		}
+		tree.Append(verify.Leaf(r.Body))
+		rows = append(rows, row{seq: r.Seq, body: r.Body, kind: kind, station: h.Station, run: h.Run})
+		if len(rows) < rowsAtOnce {
+			return nil
+		}
+		return commit()
+	})
+	if err != nil {
+		return err
+	}
+	return commit()
 }
 
 var (

@@ -2,11 +2,15 @@ package rehearsal
 
 import (
 	"fmt"
+	"path/filepath"
 	"runtime"
 	"sync"
 	"sync/atomic"
 	"time"
 
+	"soakwarden/controller"
+	"soakwarden/internal/journal"
+	"soakwarden/internal/replay"
 	"soakwarden/sim/num"
 	"soakwarden/sim/rig"
 )
@@ -43,8 +47,12 @@ type Campaign struct {
 	// welded and the series relay with it, so that the judges must object. It
 	// proves that they can.
 	Unprotected bool
-	Progress    func(done, all int)
-	sized       *sync.Map // of every pair's tub, its *Sized by seed: all pairs on one tub share it
+	// Replay decides every run again from its record and compares. Journals is a
+	// folder into which each record is written, empty for none.
+	Replay   bool
+	Journals string
+	Progress func(done, all int)
+	sized    *sync.Map // of every pair's tub, its *Sized by seed: all pairs on one tub share it
 }
 
 // Campaigned is what a campaign found, as `campaign --json` prints it.
@@ -54,6 +62,7 @@ type Campaigned struct {
 	Seed          uint64      `json:"seed"`
 	TubYears      float64     `json:"tub_years"`
 	FalseTrips    int         `json:"false_trips"`
+	Replayed      uint64      `json:"decisions_replayed,omitempty"` // and found the same
 	AlarmsADay    float64     `json:"alarms_a_tub_day"`
 	LowAtNight    int         `json:"low_alarms_at_night"`
 	Alarms        []AlarmRate `json:"alarms"` // without a fault
@@ -126,6 +135,7 @@ type result struct {
 	acted    bool
 	over     float64 // K, worst over the set point, heat from outside excepted
 	seconds  float64
+	replayed uint64
 	problems []Violation
 }
 
@@ -138,6 +148,8 @@ type Case struct {
 	Scenario *Scenario
 	label    string // the row of its result; empty without a fault
 	plain    bool
+	replay   bool
+	journals string
 	sized    *Sized // shared with the other pairs of the tub; may be nil
 	excuse   bool   // runs in which nothing is left to cut the heat are judged by the announcement
 }
@@ -151,7 +163,7 @@ func (c *Campaign) Case(i int) (*Case, error) {
 		tub, pair = i/len(allPairs), i%len(allPairs)
 	}
 	seed := c.Seed*1_000_003 + uint64(tub)
-	k := &Case{Index: i, Seed: seed, Probes: c.Probes, plain: c.Plain, excuse: c.Pairs || c.Swarm}
+	k := &Case{Index: i, Seed: seed, Probes: c.Probes, plain: c.Plain, excuse: c.Pairs || c.Swarm, replay: c.Replay}
 	if k.Probes == "" {
 		k.Probes = [...]ProbeSet{OneProbe, TwoProbes, FloorProbe}[tub%3]
 	}
@@ -252,6 +264,7 @@ func (c *Campaign) one(i int) (*result, error) {
 	if err != nil {
 		return nil, err
 	}
+	k.journals = c.Journals
 	return k.run()
 }
 
@@ -259,7 +272,8 @@ func (k *Case) run() (*result, error) {
 	if k.plain {
 		return k.runPlain()
 	}
-	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire, Sized: k.sized})
+	record := journal.NewMemory(journal.Options{Reason: "rehearsal", NoTicks: !k.recorded()})
+	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire, Sized: k.sized, Recorder: record})
 	if err != nil {
 		return nil, err
 	}
@@ -273,7 +287,45 @@ func (k *Case) run() (*result, error) {
 	if res.standing = standing; first != nil {
 		res.found, res.by, res.exposed = first.since, first.cause.String(), first.exposed
 	}
-	return res, nil
+	if k.recorded() {
+		err = k.again(record, res)
+	}
+	return res, err
+}
+
+// recorded says whether the run is recorded with every tick.
+func (k *Case) recorded() bool { return k.replay || k.journals != "" }
+
+// again decides the run once more from its record: what comes out otherwise, or
+// cannot be compared, is an objection.
+func (k *Case) again(record *journal.Memory, res *result) error {
+	if err := record.Close(); err != nil {
+		return err
+	}
+	if k.journals != "" {
+		if err := record.WriteFile(filepath.Join(k.journals, fmt.Sprintf("run-%d.journal", k.Index))); err != nil {
+			return err
+		}
+	}
+	if !k.replay {
+		return nil
+	}
+	rep, err := replay.Run(record, controller.Core())
+	if err != nil {
+		return err
+	}
+	res.replayed = rep.Compared
+	if rep.OK && rep.Compared == rep.Ticks && rep.Ticks > 0 {
+		return nil
+	}
+	text := fmt.Sprintf("%d of %d decisions could be compared", rep.Compared, rep.Ticks)
+	if len(rep.Differences) > 0 {
+		d := rep.Differences[0]
+		text += fmt.Sprintf("; first at %.0f s of run %d: %s was %s, comes out as %s", d.NowS, d.Run, d.What, d.Recorded, d.Replayed)
+	}
+	res.problems = append(res.problems, Violation{Seed: k.Seed, Scenario: k.Scenario.Name, Run: k.Index, Fault: k.label,
+		Probes: string(k.Probes), Judge: "record", Text: text})
+	return nil
 }
 
 // result is what the judges say of a run that came to its end.

@@ -157,8 +157,11 @@ func (r *Run) start(now time.Duration) error {
 		return nil
 	}
 	r.loop, r.startedAt, r.lastSave = l, now, now
+	if m, ok := r.record.(*journal.Memory); ok && now > 0 {
+		m.Again("start after an unclean stop")
+	}
 	for i := range p.Stations {
-		r.record.Settings(p.Stations[i].Name, p.Version, p.Stations[i].Settings)
+		r.record.Settings(p.Stations[i].Name, controller.Core(), p.Stations[i].Settings)
 		r.record.Restored(p.Stations[i].Name, p.Stations[i].Saved)
 	}
 	if r.unclean {

@@ -29,6 +29,9 @@ func (c *Campaign) Check() error {
 	if kinds > 1 {
 		return fmt.Errorf("--no-faults, --pairs, --swarm and --fault exclude each other: write one of them")
 	}
+	if c.Plain && (c.Replay || c.Journals != "") {
+		return fmt.Errorf("--plain does not go with --replay and --journals: a plain limit records nothing")
+	}
 	if c.Longest < 0 {
 		return fmt.Errorf("--longest is %v: write a time like 5m, or 0 for no limit", c.Longest)
 	}
@@ -64,7 +67,7 @@ func (c *Campaign) Command() string {
 	for _, f := range []struct {
 		on   bool
 		flag string
-	}{{c.Pairs, "pairs"}, {c.Swarm, "swarm"}, {c.NoFaults, "no-faults"}, {c.Plain, "plain"}, {c.Unprotected, "unprotected"}} {
+	}{{c.Pairs, "pairs"}, {c.Swarm, "swarm"}, {c.NoFaults, "no-faults"}, {c.Plain, "plain"}, {c.Unprotected, "unprotected"}, {c.Replay, "replay"}} {
 		if f.on {
 			s += " --" + f.flag
 		}

@@ -20,6 +20,7 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 	days := make(map[string]float64)
 	for _, r := range results {
 		out.TubYears += r.seconds / year
+		out.Replayed += r.replayed
 		out.Violations = append(out.Violations, r.problems...)
 		if len(r.faults) == 0 {
 			out.faultFreeDays += r.seconds / 86400
@@ -143,6 +144,9 @@ func (o *Campaigned) Print(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d runs from seed %d: %.2f tub-years in %.0f s (%.2f tub-years a minute)\n",
 		o.Runs, o.Seed, o.TubYears, o.WallSeconds, o.TubYears/o.WallSeconds*60)
+	if o.Replayed > 0 {
+		fmt.Fprintf(&b, "%d decisions were made again from the records and compared\n", o.Replayed)
+	}
 	if o.faultFreeDays > 0 {
 		fmt.Fprintf(&b, "without a fault: %d false trips, %.2f alarms a tub-day, %d runs with a low alarm at night\n",
 			o.FalseTrips, o.AlarmsADay, o.LowAtNight)
