@@ -37,6 +37,7 @@ type calibrateResult struct {
 	FromC       float64          `json:"from_c"`
 	ToC         float64          `json:"to_c"`
 	Budget      []calibrateTerm  `json:"budget"`
+	Method      string           `json:"method"`
 	TOML        string           `json:"toml"`
 }
 
@@ -282,6 +283,7 @@ func worded(probe string, c *sensors.Calibration, budget sensors.Budget, points 
 		Before:      inKelvin(sensors.Uncalibrated),
 		FromC:       plan.From.Celsius(),
 		ToC:         plan.To.Celsius(),
+		Method:      plan.Method,
 		TOML:        c.TOML(),
 	}
 	for i, p := range points {
@@ -310,5 +312,8 @@ func printCalibration(cmd *cobra.Command, r *calibrateResult) {
 		fmt.Fprintf(out, "#   %-24s %6.3f  %s\n", t.Source, t.StandardK, t.Basis)
 	}
 	fmt.Fprintf(out, "#   %-24s %6.3f  root of the sum of squares, times 2\n", "expanded", r.Uncertainty)
+	if len(r.Points) == 1 {
+		fmt.Fprintf(out, "# for the record of a treatment that it follows: treat release CHAMBER --after \"%s=%+.3fK,%s\"\n", r.Probe, r.Points[0].CorrectionK, r.Method)
+	}
 	fmt.Fprint(out, r.TOML)
 }

@@ -177,7 +177,7 @@ func TestCalibrateReadsLive(t *testing.T) {
 	kept := filepath.Join(dir, "kept.csv")
 	live := calibrated(t, 0, "--probe", probeROM, "--at", "ice", "-c", file, "--count", "10", "--every", "5ms", "--keep", kept, "--date", "2026-03-01")
 	again := calibrated(t, 0, "--probe", probeROM, "--at", "ice", "--readings", kept, "--date", "2026-03-01")
-	if live != again || !strings.Contains(live, "offset = \"-0.500K\"") {
+	if live != again || !strings.Contains(live, "offset = \"-0.500K\"") || !strings.Contains(live, `--after "`+probeROM+`=-0.500K,ice point"`) {
 		t.Errorf("live\n%s\nfrom the file\n%s", live, again)
 	}
 }

@@ -176,6 +176,9 @@ func (r *reader) chamberBounds(s *Station, what string) {
 	if s.SeriesRelay == "" && !m.bad("series_relay") {
 		r.add(m.of(""), Advice, "%s: a heat relay that sticks is cut by nothing here: wire a second relay in series and name it series_relay", what)
 	}
+	if s.DoorInput == "" && !m.bad("door_input") {
+		r.add(m.of(""), Advice, "%s: nobody sees it when the door is opened during a treatment: wire a door input and name it door_input", what)
+	}
 	if s.FanRelay != "" && s.AirflowInput == "" && !m.bad("airflow_input") {
 		r.add(m.of("fan_relay"), Advice, "%s: a fan that stops leaves cold spots and a hot heater: wire an airflow input and name it airflow_input", what)
 	}

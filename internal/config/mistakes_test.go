@@ -308,6 +308,7 @@ func TestChamberThatLacksSomething(t *testing.T) {
 		{"buzzer = \"buzzer\"\n", "cabinet: no treatment of it will start, because nothing would sound"},
 		{"series_relay = \"series-cabinet\"\n", "a heat relay that sticks is cut by nothing here"},
 		{"airflow_input = \"airflow-cabinet\"\n", "a fan that stops leaves cold spots"},
+		{"door_input = \"door-cabinet\"\n", "nobody sees it when the door is opened"},
 		{"cutout = \"80C\"\n", "there is no independent cut-out"},
 	} {
 		if _, problems := Parse("bench.toml", []byte(whole)); strings.Contains(listed(problems), m.want) {
