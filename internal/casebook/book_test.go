@@ -441,3 +441,20 @@ func TestTripOverARestartIsOneTrip(t *testing.T) {
 		}
 	}
 }
+
+// A tub that was taken out of the configuration holds no case for ever.
+func TestCaseOfATubThatIsGoneCanBeEnded(t *testing.T) {
+	d := newDesk(t)
+	d.begin()
+	d.ready()
+	d.do(Words{Order: "animal-in"})
+	d.snap.Stations = d.snap.Stations[1:]
+	d.pass(7 * time.Hour)
+	if a := d.only(); a.Name != "round overdue" {
+		t.Errorf("%+v", a)
+	}
+	d.refused(Words{Order: "attended"}, "the configuration has no tub north any more")
+	d.do(Words{Order: "rest", Box: "27C"})
+	d.refused(Words{Order: "stop"}, "--why")
+	d.do(Words{Order: "stop", Why: "the tub is gone"})
+}

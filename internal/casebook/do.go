@@ -201,9 +201,29 @@ var acts = map[procedure.Tell]struct {
 	procedure.TellInService:    {controller.PutInService, true},
 }
 
+// leaves are what a station is told that lets go of it: a case whose tub was
+// taken out of the configuration can still be ended.
+var leaves = map[procedure.Tell]bool{
+	procedure.TellDone: true, procedure.TellOut: true, procedure.TellOutOfService: true, procedure.TellPresent: true,
+}
+
+// gone says whether the bench runs without a tub of that name.
+func (b *Book) gone(station string) bool {
+	snap := b.o.Latest()
+	return snap != nil && stationView(snap, station) == nil
+}
+
 // tell tells the station. It returns why the station refused, empty when it did
 // not.
 func (b *Book) tell(tells []procedure.Tell, station string, w *Words, place controller.Place) (string, error) {
+	if b.gone(station) {
+		for _, t := range tells {
+			if !leaves[t] {
+				return "the configuration has no tub " + station + " any more: put it back, or lift the animal out (rest) and end the case (stop)", nil
+			}
+		}
+		return "", nil
+	}
 	for _, t := range tells {
 		a := acts[t]
 		act := controller.Act{Kind: a.kind, Place: place}
