@@ -55,7 +55,7 @@ const (
 	own      = "snake mite (Ophionyssus natricis)"
 	tucci    = "Tucci, Prado & Araújo 2008"
 	camin    = "Camin 1953 as summarised by Barker"
-	caution  = "Days to look, not a promise: a lower bound from a relative of the snake mite. The published lines miss the times that the same author measured by up to 45 % in single stages (an egg at %s: 42 h measured, 48 h by the line), so look earlier and more often when you can. Ask a veterinarian before a second soak, and at once when the animal is unwell."
+	caution  = "Days to look, not a promise: a lower bound from a relative of the snake mite. The published lines miss the times that the same author measured by up to 45 %% in single stages (an egg at %s: 42 h measured, 48 h by the line), so look earlier and more often when you can. Ask a veterinarian before a second soak, and at once when the animal is unwell."
 )
 
 // Of writes down the follow-up of what was treated on a date, in a room.
