@@ -57,6 +57,10 @@ func (c *chamber) Drive(l loop.Looked) loop.Drive {
 			c.spoke[i] = j.At
 		}
 	}
+	if !first && dt > j.Rules.LongestGap && !j.Rules.Schedule.Freeze && (j.Stage == Coming || j.Stage == Holding) {
+		j.deviate("the program stood still for %s", dt.Round(time.Second))
+		c.warnAnew("the program stood still")
+	}
 	c.notice()
 	if j.Stage != Closed {
 		j.plot(c.read) // what waits for days would thin the curve of what was treated
@@ -117,10 +121,7 @@ func (c *chamber) notice() {
 		if open {
 			j.deviate("the door was opened")
 			if !j.Rules.Schedule.Freeze {
-				// Something may have come in, alive or untreated.
-				c.judge.Interrupt(j.At)
-				j.Stage, j.WarnedAt = Warning, j.At
-				c.keep("warning anew: the door was opened")
+				c.warnAnew("the door was opened")
 			}
 		}
 	}
@@ -143,6 +144,15 @@ func (c *chamber) notice() {
 			j.deviate("%s %s", j.Rules.Probes[i].Name, p.Doubt)
 		}
 	}
+}
+
+// warnAnew ends the heat and what was held: nobody watched, and something may
+// have come in, alive or untreated.
+func (c *chamber) warnAnew(why string) {
+	j := c.job
+	c.judge.Interrupt(j.At)
+	j.Stage, j.WarnedAt = Warning, j.At
+	c.keep("warning anew: " + why)
 }
 
 // stage does what the stage asks for.

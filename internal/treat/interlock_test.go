@@ -231,6 +231,26 @@ func TestOpenedDoorWarnsAnew(t *testing.T) {
 	}
 }
 
+// A program that stood still for longer than the rule watched nobody.
+func TestStandstillWarnsAnew(t *testing.T) {
+	t.Parallel()
+	for _, name := range []string{"cabinet", "freezer"} {
+		w := newWorld(t, name)
+		w.start(map[string]string{"cabinet": "core-56-30min", "freezer": "freeze-18-14d"}[name])
+		w.pass(time.Hour)
+		w.step = usualGap
+		w.tick()
+		if v := w.view(); v.Stage == "ten minutes of warning" {
+			t.Errorf("%s: after exactly the rule: %+v", name, v)
+		}
+		w.step = usualGap + time.Second
+		w.tick()
+		if v := w.view(); (v.Stage == "ten minutes of warning") != (name == "cabinet") {
+			t.Errorf("%s: past the rule: %+v", name, v)
+		}
+	}
+}
+
 // A dead probe keeps the chamber shut until a named person has opened it and
 // measured by hand; a probe that speaks is not overruled.
 func TestReleaseOfADeadProbe(t *testing.T) {
