@@ -120,7 +120,7 @@ var rules = [CauseCount]Rule{
 		Name: "no rise", LooksAt: "heat commanded on and no answer: pad, relay, lid or probe; latched on the floor's proof",
 		ClearAfter: 15 * time.Minute,
 		Severity:   Warning, Latches: true, Relays: OwnRelays, Reset: Page, Seen: SeenPad, Deferrable: true,
-		Advice: "Look at pad, plug, lid and probe.",
+		Advice: "Look at pad, plug and lid, and whether each probe is in this tub.",
 	},
 	HeatFromOutside: {
 		Name: "heat from outside", LooksAt: "rise with every relay open, or a room over the set point",

@@ -6,6 +6,7 @@ import (
 	"periph.io/x/conn/v3/physic"
 
 	"soakwarden/controller/alarm"
+	"soakwarden/controller/observer"
 )
 
 // CauseState is where one cause stands.
@@ -115,9 +116,17 @@ type View struct {
 	PageResetsLeft int
 }
 
-// PairingProven says whether a short heat has warmed this station's own water:
-// what the bench asks of every station in every tick.
-func (s *Station) PairingProven() bool { return s.proofs[ProofPairing].Passed }
+// PairingProven says whether a short heat has warmed this station's own water
+// since hands last changed it: whoever changes the water of two tubs takes the
+// probes out of both. The bench asks it of every station in every tick.
+func (s *Station) PairingProven() bool { return s.proofs[ProofPairing].Passed && s.waterFits }
+
+// Doubts says what about this tub another's pad would explain: its water rises
+// although its own relays are open, or misses the heat of its own pad.
+func (s *Station) Doubts() (unasked, misses bool) {
+	f := &s.look.facts
+	return f.Unasked || s.look.verdict == observer.OutsideHeat, f.NoRise
+}
 
 // View gives the view after the last Step.
 func (s *Station) View() View {

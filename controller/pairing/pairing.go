@@ -3,9 +3,10 @@
 //
 // Stations whose pairing is not proven take heat one after another: with one
 // unproven pad on, whatever else warms without heat of its own is warmed by
-// that pad. A proven station heats when it likes; it cannot be half of a
-// crossing. The package never grants heat by itself: a permit is one condition
-// among those that each station's protective control asks for.
+// that pad. A proven station heats when it likes, until its water rises unasked
+// or misses its heat: probes that were put back crossed are found by asking the
+// pads one by one. The package never grants heat by itself: a permit is one
+// condition among those that each station's protective control asks for.
 //
 // Invariants: at most one unproven station holds a permit; a crossing once seen
 // stays until Forget; a station that cannot use its permit does not block the
@@ -42,6 +43,8 @@ const (
 type Station struct {
 	Proven  bool               // its pad is known to warm its own tub and no other
 	Heating bool               // current was commanded through its pad
+	Unasked bool               // its water rises although its pad is off
+	Misses  bool               // its pad is on and its water does not rise
 	Valid   bool               // Water can be believed
 	Water   physic.Temperature // of its in-water probes
 	Gain    physic.Temperature // nominal rise of its water in an hour of full heat
@@ -68,6 +71,7 @@ type Bench struct {
 	base    []physic.Temperature
 	based   []bool
 	crossed []bool
+	doubt   doubt
 }
 
 // Step gives a verdict for each station. out must be as long as stations, and
@@ -83,9 +87,13 @@ func (b *Bench) Step(now time.Duration, stations []Station, out []Verdict) {
 	if b.turn {
 		b.watch(now, stations)
 	}
+	b.ask(now, stations)
 	b.last, b.started = now, true
 	for i, s := range stations {
-		out[i] = Verdict{Permit: s.Proven || b.turn && b.holder == i, Crossed: b.crossed[i]}
+		out[i] = Verdict{
+			Permit:  (s.Proven || b.turn && b.holder == i) && !b.doubt.holds(i),
+			Crossed: b.crossed[i],
+		}
 	}
 }
 
@@ -107,7 +115,7 @@ func (b *Bench) endTurn(now time.Duration, stations []Station) {
 }
 
 func (b *Bench) beginTurn(now time.Duration, stations []Station) {
-	if b.turn || now < b.rest {
+	if b.turn || now < b.rest || b.doubt.phase != asksNothing {
 		return
 	}
 	for k := range stations {
@@ -139,7 +147,7 @@ func (b *Bench) watch(now time.Duration, stations []Station) {
 		}
 		return
 	}
-	expected := h.Gain / 3600 * physic.Temperature(b.heated/time.Second)
+	expected := h.expected(b.heated)
 	if expected < leastExpected || !b.based[b.holder] || !h.Valid || h.Water-b.base[b.holder] >= expected/2 {
 		return
 	}

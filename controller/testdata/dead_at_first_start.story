@@ -27,7 +27,7 @@ run 3h
 show
   = water 25.09, effective 25.67, stage "proving pulse", waits for nothing, permitted false, reason "unproven", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
+  = no rise: warning, unacknowledged, latched false. Look at pad, plug and lid, and whether each probe is in this tub.
   = unproven: heat off, unacknowledged, latched false. Stay with the tub until the proof has passed.
 act presence board
      3h0m1s  act done
@@ -43,5 +43,5 @@ run 30m
 show
   = water 24.96, effective 25.54, stage "measuring the drift", waits for nothing, permitted false, reason "unproven", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
+  = no rise: warning, unacknowledged, latched false. Look at pad, plug and lid, and whether each probe is in this tub.
   = unproven: heat off, unacknowledged, latched false. Stay with the tub until the proof has passed.

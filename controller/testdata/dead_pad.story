@@ -48,7 +48,7 @@ run 4h
    5h24m11s  series relay on
 show
   = water 27.27, effective 27.85, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
+  = no rise: warning, unacknowledged, latched false. Look at pad, plug and lid, and whether each probe is in this tub.
 heal pad dead
 run 2h
    9h25m40s  cleared "no rise", 29.38 C
@@ -59,4 +59,4 @@ run 2h
   10h47m28s  heat off
 show
   = water 29.35, effective 29.40, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
-  = no rise: none, over, nobody answered, latched false. Look at pad, plug, lid and probe.
+  = no rise: none, over, nobody answered, latched false. Look at pad, plug and lid, and whether each probe is in this tub.

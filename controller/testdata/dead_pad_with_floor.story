@@ -17,7 +17,7 @@ until latched 4h
   10h16m21s  alarm "no rise": normal -> unacknowledged, 29.25 C
 show
   = water 29.25, effective 29.40, stage "proven", waits for nothing, permitted false, reason "no rise", animal may be in
-  = no rise: trip, unacknowledged, latched true. Look at pad, plug, lid and probe.
+  = no rise: trip, unacknowledged, latched true. Look at pad, plug and lid, and whether each probe is in this tub.
 act reset no rise seen
   10h16m22s  alarm "no rise": unacknowledged -> normal, 29.25 C
   10h16m22s  reset "no rise"
@@ -27,4 +27,4 @@ run 20m
   10h22m51s  alarm "no rise": normal -> unacknowledged, 29.19 C
 show
   = water 29.04, effective 29.40, stage "proven", waits for nothing, permitted false, reason "no rise", animal may be in
-  = no rise: trip, unacknowledged, latched true. Look at pad, plug, lid and probe.
+  = no rise: trip, unacknowledged, latched true. Look at pad, plug and lid, and whether each probe is in this tub.

@@ -39,5 +39,5 @@ until proven 2h
 show
   = water 24.88, effective 25.48, stage "proven", waits for nothing, permitted true, reason "none", animal may be in
   = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
-  = no rise: warning, unacknowledged, latched false. Look at pad, plug, lid and probe.
+  = no rise: warning, unacknowledged, latched false. Look at pad, plug and lid, and whether each probe is in this tub.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.

@@ -18,12 +18,18 @@ func (l *Loop) pair(now time.Duration) {
 		return
 	}
 	for i, s := range l.stations {
+		if wiringChanged(s) {
+			l.pairs.Forget()
+		}
 		water, valid := inWater(s)
+		unasked, misses := s.core.Doubts()
 		l.seen[i] = pairing.Station{
 			// A chamber's furnishings are warmed by nobody else's pad; it
 			// waits for its own conditions.
 			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.PairingProven(),
 			Heating: s.heats(),
+			Unasked: unasked,
+			Misses:  misses,
 			Valid:   valid,
 			Water:   water,
 			Gain:    physic.Temperature(s.plan.Settings.Limits.GainPerHour),
@@ -34,6 +40,17 @@ func (l *Loop) pair(now time.Duration) {
 		s.input.Health.Permit = l.turns[i].Permit
 		s.input.Health.CrossedWarming = l.turns[i].Crossed
 	}
+}
+
+// wiringChanged says that a person asks for the proofs anew. The station itself
+// keeps its heat off until then.
+func wiringChanged(s *station) bool {
+	for _, a := range s.input.Acts {
+		if a.Kind == controller.Prove {
+			return true
+		}
+	}
+	return false
 }
 
 // inWater is the warmest good in-water reading: an animal or a lid moves the

@@ -62,6 +62,7 @@ type Campaigned struct {
 	Seed          uint64      `json:"seed"`
 	TubYears      float64     `json:"tub_years"`
 	FalseTrips    int         `json:"false_trips"`
+	Tripped       []FalseTrip `json:"false_trip_runs"`
 	Replayed      uint64      `json:"decisions_replayed,omitempty"` // and found the same
 	AlarmsADay    float64     `json:"alarms_a_tub_day"`
 	LowAtNight    int         `json:"low_alarms_at_night"`
@@ -77,6 +78,14 @@ type AlarmRate struct {
 	Name    string  `json:"name"`
 	Probes  string  `json:"probes"`
 	ATubDay float64 `json:"a_tub_day"`
+}
+
+// FalseTrip is a latched trip without a fault, and the run to look at.
+type FalseTrip struct {
+	Run    int     `json:"run"`
+	Probes string  `json:"probes"`
+	Cause  string  `json:"cause"`
+	AtS    float64 `json:"at_s"`
 }
 
 // Violation is one run in which a judge objects.

@@ -12,13 +12,13 @@ const year = 365.25 * 86400
 
 // sum adds the results up, in the order of the runs.
 func (c *Campaign) sum(results []*result) *Campaigned {
-	out := &Campaigned{Command: c.Command(), Runs: c.Runs, Seed: c.Seed, Violations: []Violation{}, Faults: []FaultRow{}, Alarms: []AlarmRate{}}
+	out := &Campaigned{Command: c.Command(), Runs: c.Runs, Seed: c.Seed, Violations: []Violation{}, Faults: []FaultRow{}, Alarms: []AlarmRate{}, Tripped: []FalseTrip{}}
 	type key struct{ fault, probes string }
 	rows := make(map[key]*FaultRow)
 	alarms := 0
 	rates := make(map[key]int)
 	days := make(map[string]float64)
-	for _, r := range results {
+	for i, r := range results {
 		out.TubYears += r.seconds / year
 		out.Replayed += r.replayed
 		out.Violations = append(out.Violations, r.problems...)
@@ -33,6 +33,7 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 				for _, t := range s.Trips {
 					if t.Latched {
 						out.FalseTrips++
+						out.Tripped = append(out.Tripped, FalseTrip{c.First + i, string(r.probes), t.Cause, t.AtS})
 					}
 				}
 			}

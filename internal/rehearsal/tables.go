@@ -52,6 +52,7 @@ func (o *Campaigned) add(part *Campaigned) {
 	o.Runs += part.Runs
 	o.TubYears += part.TubYears
 	o.FalseTrips += part.FalseTrips
+	o.Tripped = append(o.Tripped, part.Tripped...)
 	o.LowAtNight += part.LowAtNight
 	o.WallSeconds += part.WallSeconds
 	o.Violations = append(o.Violations, part.Violations...)
