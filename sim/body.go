@@ -10,28 +10,29 @@ const (
 )
 
 // body is a piece resolved in depth: finite volumes from its middle to its
-// surface. A bar is a quarter of its section, wide × high cells.
+// surface. A bar is a quarter of its section, wide × high cells. It is kept as
+// how much of each mode is in it, because each goes its own way; the modes of a
+// bar are the products of those across its width and of those up its height.
 type body struct {
 	spec       PieceSpec
 	wide, high int
-	film       float64 // W/m²K, that the conductances are for
+	film       float64 // W/m²K, that the modes are for
 	mean       float64 // °C, that the properties are for
-	alpha      float64 // s, that the factors are for
+	half       float64 // resistance of half a cell in the width, m²K/W
 
-	t    []float64 // °C
-	cap  []float64 // J/K
-	far  []float64 // W/K to the cell one further out in the width
-	near []float64 // W/K to the next in the height
-	skin []float64 // W/K to the medium
+	across, up modes
+	size       float64   // by which heat and skin must be taken for J/K and W/K
+	rate       []float64 // of each mode, width by width; the next two likewise
+	heat, skin []float64
+	rows       [][]float64 // what each mode adds to the cells along the width, in the middle of the height
+	capacity   float64     // J/K
+	conducts   float64     // W/K, to the medium
+	much       []float64   // of each mode
+	held       float64     // heat over 0 °C, in units of size
+	then       float64     // the same when the properties began
+	before     float64     // J that came before that
 
-	// Factors of C + αK: a band matrix, band = high.
-	diag []float64
-	over []float64 // 1 over diag
-	band []float64
-	lift []float64 // what a kelvin of the medium does to the solution
-
-	rhs, mid []float64
-	stored   float64 // J since the start
+	step step
 }
 
 func newBody(spec PieceSpec, start float64) *body {
@@ -40,257 +41,213 @@ func newBody(spec PieceSpec, start float64) *body {
 		b.wide, b.high = cellsSide, cellsSide
 	}
 	n := b.wide * b.high
-	for _, s := range []*[]float64{&b.t, &b.cap, &b.far, &b.near, &b.skin, &b.diag, &b.over, &b.lift, &b.rhs, &b.mid} {
+	for _, s := range []*[]float64{&b.rate, &b.heat, &b.skin, &b.much} {
 		*s = make([]float64, n)
 	}
-	b.band = make([]float64, n*b.high)
-	for i := range b.t {
-		b.t[i] = start
+	b.step.make(n)
+	b.rows = make([][]float64, b.wide)
+	for i := range b.rows {
+		b.rows[i] = make([]float64, n)
 	}
 	return b
 }
 
 // properties gives the body those it has at its mean temperature and film.
 func (b *body) properties(film float64) {
+	t := b.cells()
 	b.film, b.mean = film, b.average()
+	b.before = b.gained()
 	rho, k, cp := b.spec.at(b.mean)
-	for i := range b.t {
-		b.far[i], b.near[i], b.skin[i] = 0, 0, 0
-	}
+	b.half = b.spec.halfSize() / 2 / float64(b.wide) / k
+	b.up = single()
 	switch b.spec.Shape {
 	case Slab:
-		dx := b.spec.Thickness / 2 / float64(b.wide)
-		area := 2 * b.spec.Area
-		for i := range b.wide {
-			b.cap[i] = rho * cp * area * dx
-			b.far[i] = k * area / dx
-		}
-		b.surface(b.wide-1, area, dx, k, film)
-		b.far[b.wide-1] = 0
+		b.across = evenModes(b.wide, b.spec.Thickness/2, rho*cp, k, film)
+		b.size = 2 * b.spec.Area
 	case Cylinder:
 		dr := b.spec.Diameter / 2 / float64(b.wide)
 		round := 2 * math.Pi * b.spec.Length
+		c, link := make([]float64, b.wide), make([]float64, b.wide)
 		for i := range b.wide {
 			out := float64(float64(i+1) * dr)
-			b.cap[i] = rho * cp * round * dr * (out - float64(dr/2))
-			b.far[i] = k * round * out / dr
+			c[i] = rho * cp * round * dr * (out - float64(dr/2))
+			link[i] = k * round * out / dr
 		}
-		b.surface(b.wide-1, round*b.spec.Diameter/2, dr, k, film)
-		b.far[b.wide-1] = 0
+		b.across = modesOf(c, link, round*b.spec.Diameter/2/(1/film+dr/2/k))
+		b.size = 1
 	case Bar:
-		dx, dy := b.spec.Width/2/float64(b.wide), b.spec.Height/2/float64(b.high)
-		deep := 4 * b.spec.Length
-		for i := range b.t {
-			b.cap[i] = rho * cp * deep * dx * dy
-			if i/b.high < b.wide-1 {
-				b.far[i] = k * deep * dy / dx
-			} else {
-				b.surface(i, deep*dy, dx, k, film)
+		b.across = evenModes(b.wide, b.spec.Width/2, rho*cp, k, film)
+		b.up = evenModes(b.high, b.spec.Height/2, rho*cp, k, film)
+		// Both hold a heat capacity, and a cell's is their product.
+		b.size = 4 * b.spec.Length / (rho * cp)
+	}
+	b.multiply()
+	b.take(t)
+	b.then = b.held
+	b.step.span = 0
+}
+
+// evenModes are those of n even cells over a depth m, for each m² of face.
+func evenModes(n int, depth, capacity, k, film float64) modes {
+	d := depth / float64(n)
+	c, link := make([]float64, n), make([]float64, n)
+	for i := range n {
+		c[i], link[i] = capacity*d, k/d
+	}
+	return modesOf(c, link, 1/(1/film+d/2/k))
+}
+
+// multiply makes the body's modes of those of its directions.
+func (b *body) multiply() {
+	b.capacity, b.conducts = 0, 0
+	for k := range b.wide {
+		for l := range b.high {
+			m := k*b.high + l
+			x, y := &b.across, &b.up
+			b.rate[m] = x.rate[k] + y.rate[l]
+			b.heat[m] = float64(x.heat[k] * y.heat[l])
+			b.skin[m] = float64(x.skin[k]*y.heat[l]) + float64(x.heat[k]*y.skin[l])
+			b.capacity += float64(b.size * float64(b.heat[m]*b.heat[m]))
+			b.conducts += float64(b.size * float64(b.skin[m]*b.heat[m]))
+			middle := y.shape[l][0]
+			if b.high > 1 {
+				middle += float64((middle - y.shape[l][1]) / 8) // by symmetry a parabola
 			}
-			if i%b.high < b.high-1 {
-				b.near[i] = k * deep * dx / dy
-			} else {
-				b.surface(i, deep*dx, dy, k, film)
+			for i := range b.rows {
+				b.rows[i][m] = float64(x.shape[k][i] * middle)
 			}
 		}
 	}
-	b.alpha = 0
 }
 
-// surface adds a face of area to cell i, half a cell of d m under it.
-func (b *body) surface(i int, area, d, k, film float64) {
-	b.skin[i] += area / (1/film + d/2/k)
-}
-
-func (b *body) average() float64 {
-	sum, all := 0.0, 0.0
-	for i, c := range b.cap {
-		sum += float64(c * b.t[i])
-		all += c
+// cells returns the temperature of every cell, °C, width by width; nil before the
+// body has any modes.
+func (b *body) cells() []float64 {
+	if b.across.rate == nil {
+		return nil
 	}
-	if all == 0 {
-		return b.mean
-	}
-	return sum / all
-}
-
-// factor works out the factors of A = C + αK (LDLᵀ in a band) and the lift.
-func (b *body) factor(alpha float64) {
-	b.alpha = alpha
-	w := b.high
-	for i := range b.t {
-		b.diag[i] = b.cap[i] + float64(alpha*(b.far[i]+b.near[i]+b.skin[i]))
-		if i >= w {
-			b.diag[i] += float64(alpha * b.far[i-w])
-		}
-		if i > 0 {
-			b.diag[i] += float64(alpha * b.near[i-1])
-		}
-		// band[i·w + m] is the entry between i and i−w+m, so that a row and the
-		// values it meets run the same way.
-		row := b.band[i*w : (i+1)*w]
-		for m := range row {
-			row[m] = 0
-		}
-		if w > 1 && i > 0 {
-			row[w-1] = -float64(alpha * b.near[i-1])
-		}
-		if i >= w {
-			row[0] = -float64(alpha * b.far[i-w])
-		}
-	}
-	for i := range b.t {
-		row := b.band[i*w : (i+1)*w]
-		for m := max(0, w-i); m < w; m++ {
-			j := i - w + m
-			v := row[m]
-			// What the columns before have already taken up.
-			for k := max(0, w-i); k < m; k++ {
-				if at := w + k - m; at >= 0 {
-					v -= float64(row[k] * float64(b.band[j*w+at]*b.diag[i-w+k]))
+	t := make([]float64, b.wide*b.high)
+	for k := range b.wide {
+		for l := range b.high {
+			much := b.much[k*b.high+l]
+			for i := range b.wide {
+				part := float64(much * b.across.shape[k][i])
+				for j := range b.high {
+					t[i*b.high+j] += float64(part * b.up.shape[l][j])
 				}
 			}
-			row[m] = v / b.diag[j]
-		}
-		for m := max(0, w-i); m < w; m++ {
-			b.diag[i] -= float64(row[m] * float64(row[m]*b.diag[i-w+m]))
 		}
 	}
-	for i := range b.t {
-		b.over[i] = 1 / b.diag[i]
-		b.lift[i] = float64(alpha * b.skin[i])
-	}
-	b.solve(b.lift)
+	return t
 }
 
-// solve replaces r by A⁻¹r.
-func (b *body) solve(r []float64) {
-	w := b.high
-	for i := range r {
-		from := max(0, i-w)
-		row, seg := b.band[i*w+w-(i-from):(i+1)*w], r[from:i]
-		seg = seg[:len(row)]
-		// Two sums, because one would wait for itself.
-		even, odd := 0.0, 0.0
-		m := 0
-		for ; m+1 < len(row); m += 2 {
-			even += float64(row[m] * seg[m])
-			odd += float64(row[m+1] * seg[m+1])
-		}
-		if m < len(row) {
-			even += float64(row[m] * seg[m])
-		}
-		r[i] -= even + odd
-	}
-	for i, o := range b.over {
-		r[i] = float64(r[i] * o)
-	}
-	for i := len(r) - 1; i >= 0; i-- {
-		from := max(0, i-w)
-		row, seg, v := b.band[i*w+w-(i-from):(i+1)*w], r[from:i], r[i]
-		seg = seg[:len(row)]
-		for m, l := range row {
-			seg[m] -= float64(l * v)
+// take gives the body the temperatures of its cells; without any it is as warm as
+// its mean all through.
+func (b *body) take(t []float64) {
+	b.held = 0
+	for k := range b.wide {
+		for l := range b.high {
+			m := k*b.high + l
+			b.much[m] = float64(b.heat[m] * b.mean)
+			if t != nil {
+				sum := 0.0
+				for i := range b.wide {
+					of := float64(b.across.cell[i] * b.across.shape[k][i])
+					for j := range b.high {
+						sum += float64(float64(of*float64(b.up.cell[j]*b.up.shape[l][j])) * t[i*b.high+j])
+					}
+				}
+				b.much[m] = sum
+			}
+			b.held += float64(b.heat[m] * b.much[m])
 		}
 	}
 }
 
-// first begins a step of TR-BDF2 with the medium at air: the solution of its
-// first stage but for lift × the medium at γ. It returns skin · solution.
-func (b *body) first(air float64) float64 {
-	w := b.high
-	for i := range b.t {
-		b.rhs[i] = float64(b.cap[i]*b.t[i]) + float64(b.alpha*float64(b.skin[i]*(air-b.t[i])))
+// average returns the mean temperature, °C.
+func (b *body) average() float64 {
+	if b.capacity == 0 {
+		return b.mean
 	}
-	for i := range b.t {
-		if g := b.far[i]; g != 0 {
-			q := float64(b.alpha * float64(g*(b.t[i]-b.t[i+w])))
-			b.rhs[i] -= q
-			b.rhs[i+w] += q
-		}
-		if g := b.near[i]; g != 0 {
-			q := float64(b.alpha * float64(g*(b.t[i]-b.t[i+1])))
-			b.rhs[i] -= q
-			b.rhs[i+1] += q
-		}
-	}
-	b.solve(b.rhs)
-	return b.through(b.rhs)
+	return float64(b.size*b.held) / b.capacity
 }
 
-// second takes the medium at γ and begins the second stage.
-func (b *body) second(air float64) float64 {
-	const w1, w2 = (1 + math.Sqrt2) / 2, (math.Sqrt2 - 1) / 2
-	for i := range b.t {
-		b.mid[i] = b.rhs[i] + float64(b.lift[i]*air)
-		b.rhs[i] = float64(b.cap[i] * (float64(w1*b.mid[i]) - float64(w2*b.t[i])))
-	}
-	b.solve(b.rhs)
-	return b.through(b.rhs)
-}
+// gained returns the heat that came since the start, J.
+func (b *body) gained() float64 { return b.before + float64(b.size*(b.held-b.then)) }
 
-// finish takes the medium at the end of the step.
-func (b *body) finish(air float64) {
-	for i := range b.t {
-		next := b.rhs[i] + float64(b.lift[i]*air)
-		b.stored += float64(b.cap[i] * (next - b.t[i]))
-		b.t[i] = next
-	}
-}
+// gives returns the conductance to the medium times the temperatures under it, W.
+func (b *body) gives() float64 { return float64(b.size * b.step.now) }
 
-func (b *body) through(x []float64) float64 {
-	sum := 0.0
-	for i, g := range b.skin {
-		sum += float64(g * x[i])
-	}
-	return sum
-}
-
-// step runs the body for h seconds in a medium of constant temperature.
-func (b *body) step(h, medium, film float64) {
+// run runs the body for h seconds in a medium of constant temperature.
+func (b *body) run(h, medium, film float64) {
 	b.ready(h, film)
 	b.first(medium)
 	b.second(medium)
 	b.finish(medium)
 }
 
-// ready sees to it that properties and factors are those of the step to come.
-func (b *body) ready(h, film float64) {
+// ready sees to it that properties and step are those of the step to come, and
+// says whether they are others than before.
+func (b *body) ready(h, film float64) (changed bool) {
 	if film != b.film || math.Abs(b.average()-b.mean) > 1 {
 		b.properties(film)
 	}
-	const gamma = 2 - math.Sqrt2
-	if alpha := 0.5 * gamma * h; alpha != b.alpha {
-		b.factor(alpha)
+	if changed = h != b.step.span; changed {
+		b.step.prepare(h, b.rate, b.skin)
 	}
+	b.step.look(b.much, b.skin)
+	return changed
+}
+
+// first begins a step with the medium at air: what gives returns once the first
+// stage is over, but for what the medium does at γ (see step.lift).
+func (b *body) first(air float64) float64 {
+	b.step.airs = air
+	return float64(b.size * (b.step.one + float64(b.step.lift*air)))
+}
+
+// second takes the medium at γ and begins the second stage.
+func (b *body) second(air float64) float64 {
+	b.step.airs += air
+	return float64(b.size * (b.step.two + float64(b.step.lift2*b.step.airs)))
+}
+
+// finish takes the medium at the end of the step.
+func (b *body) finish(air float64) {
+	s := &b.step
+	much := b.much
+	keep, early, late, heat := s.keep[:len(much)], s.early[:len(much)], s.late[:len(much)], b.heat[:len(much)]
+	held := 0.0
+	for m, v := range much {
+		v = float64(keep[m]*v) + float64(early[m]*s.airs) + float64(late[m]*air)
+		much[m] = v
+		held += float64(heat[m] * v)
+	}
+	b.held = held
+}
+
+// at returns the temperature of cell i along the width, in the middle of the
+// height, °C.
+func (b *body) at(i int) float64 {
+	sum := 0.0
+	row := b.rows[i][:len(b.much)]
+	for m, v := range b.much {
+		sum += float64(row[m] * v)
+	}
+	return sum
 }
 
 // core returns the temperature at the very middle: by symmetry the curve
 // there is a parabola.
-func (b *body) core() float64 { return b.middle(func(i int) float64 { return b.at(i, 0) }) }
-
-func (b *body) at(i, j int) float64 {
-	if b.high == 1 {
-		return b.t[i]
-	}
-	// Through the middle of the other direction.
-	return b.t[i*b.high+j] + float64((b.t[i*b.high+j]-b.t[i*b.high+j+1])/8)
+func (b *body) core() float64 {
+	inner := b.at(0)
+	return inner + float64((inner-b.at(1))/8)
 }
-
-func (b *body) middle(at func(i int) float64) float64 { return at(0) + float64((at(0)-at(1))/8) }
 
 // surfaceIn returns the temperature of the surface in a medium: for a bar, in
 // the middle of the face across its width.
 func (b *body) surfaceIn(medium float64) float64 {
-	outer := b.at(b.wide-1, 0)
-	k := b.half()
-	return (float64(medium*k) + float64(outer*(1/b.film))) / (k + 1/b.film)
-}
-
-// half returns the resistance of half a cell in the width, m²K/W.
-func (b *body) half() float64 {
-	_, k, _ := b.spec.at(b.mean)
-	return b.spec.halfSize() / 2 / float64(b.wide) / k
+	return (float64(medium*b.half) + float64(b.at(b.wide-1)*(1/b.film))) / (b.half + 1/b.film)
 }
 
 // depthAt returns the temperature at a depth m under the surface (of a bar, under
@@ -301,13 +258,13 @@ func (b *body) depthAt(depth, medium float64) float64 {
 	x := max(0, b.spec.halfSize()-depth)/cell - 0.5
 	switch {
 	case x <= 0:
-		low, high := b.core(), b.at(0, 0)
+		low, high := b.core(), b.at(0)
 		return low + float64((high-low)*max(0, 2*(x+0.5)))
 	case x >= float64(b.wide-1):
-		low, high := b.at(b.wide-1, 0), b.surfaceIn(medium)
+		low, high := b.at(b.wide-1), b.surfaceIn(medium)
 		return low + float64((high-low)*min(1, 2*(x-float64(b.wide-1))))
 	}
 	i := int(x)
-	low, high := b.at(i, 0), b.at(i+1, 0)
+	low, high := b.at(i), b.at(i+1)
 	return low + float64((high-low)*(x-float64(i)))
 }

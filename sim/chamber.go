@@ -153,9 +153,7 @@ const chamberAlpha = 0.5 * (2 - math.Sqrt2)
 func (c *Chamber) prepare(fan bool) {
 	film := c.film(fan)
 	for _, b := range c.bodies {
-		alpha, mean := b.alpha, b.mean
-		b.ready(1, film)
-		if b.alpha != alpha || b.mean != mean {
+		if b.ready(1, film) {
 			c.known = false
 		}
 	}
@@ -191,11 +189,9 @@ func (c *Chamber) prepare(fan bool) {
 	a[chamberAir][chamberAir] += float64(chamberAlpha * c.leak)
 	a[chamberSkin][chamberSkin] += float64(chamberAlpha * c.outer)
 	for _, b := range c.bodies {
-		// The piece takes skin·(air − its surface cells); what a kelvin of air
-		// lifts the cells by, it takes less.
-		for i, s := range b.skin {
-			a[chamberAir][chamberAir] += float64(chamberAlpha * float64(s*(1-b.lift[i])))
-		}
+		// The piece takes what it conducts times (air − its surface); what a kelvin
+		// of air lifts the surface by, it takes less.
+		a[chamberAir][chamberAir] += float64(chamberAlpha * (b.conducts - float64(b.size*b.step.lift)))
 	}
 	for k := range a {
 		p := 1 / a[k][k]
@@ -230,9 +226,7 @@ func (c *Chamber) flow(watts, room float64) (q [mains]float64) {
 	q[chamberSkin] += float64(c.outer * (room - c.t[chamberSkin]))
 	q[chamberCoil] += watts
 	for _, b := range c.bodies {
-		for i, s := range b.skin {
-			q[chamberAir] += float64(s * (b.t[i] - c.t[chamberAir]))
-		}
+		q[chamberAir] += b.gives() - float64(b.conducts*c.t[chamberAir])
 	}
 	return q
 }
@@ -314,7 +308,7 @@ func (c *Chamber) Truth() ChamberTruth {
 	}
 	out := *tr
 	for _, b := range c.bodies {
-		out.Stored += b.stored
+		out.Stored += b.gained()
 	}
 	return out
 }

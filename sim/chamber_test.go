@@ -79,7 +79,7 @@ func TestChamberAgreesWithHeatup(t *testing.T) {
 	for range 5 * 3600 {
 		air := c.At(ChamberPlace{Kind: ChamberAir})
 		c.Step(ChamberDrive{Fan: true, Room: 60})
-		alone.step(1, (air+c.At(ChamberPlace{Kind: ChamberAir}))/2, 20)
+		alone.run(1, (air+c.At(ChamberPlace{Kind: ChamberAir}))/2, 20)
 	}
 	near(t, "core", c.Truth().Pieces[0].Core, alone.core(), 0.002)
 	if c.Truth().Pieces[0].Core < 30 {

@@ -111,7 +111,7 @@ func Heatup(h HeatupSpec) (HeatupResult, error) {
 		if s > longestHeatup {
 			break
 		}
-		b.step(step, h.Medium, h.Film)
+		b.run(step, h.Medium, h.Film)
 		p := point(s)
 		if !r.Reached && past(p.Core) {
 			share := (h.Target - last.Core) / (p.Core - last.Core)

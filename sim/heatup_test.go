@@ -38,9 +38,9 @@ func TestSteelWall(t *testing.T) {
 	// Heat into a pipe of 1 m diameter, a metre long: 2.725e7 J.
 	b := newBody(PieceSpec{Shape: Slab, Thickness: 0.08, Area: math.Pi / 2, Density: 7832, Conductivity: 63.9, HeatCapacity: 434}, -20)
 	for range 480 {
-		b.step(1, 60, 500)
+		b.run(1, 60, 500)
 	}
-	near(t, "heat of one side, J", b.stored, 2.725e7, 0.02e7)
+	near(t, "heat of one side, J", b.gained(), 2.725e7, 0.02e7)
 }
 
 // Source: Cengel, example 4-4 (p. 237): brass plates of 4 cm, 20 °C into 500 °C

@@ -23,7 +23,7 @@ func (t *Tub) settle() {
 	low, high := t.t[lower], t.t[upper]
 	half := float64(t.mass / 2)
 	upperLeft, lowerLeft := half-t.film, half-t.leak
-	evened := (t.mass - gone) / 2
+	evened := float64((t.mass - gone) / 2)
 	t.account.WithWaterOut += float64(cp * (float64(t.film*high) + float64(t.leak*low)))
 	t.account.Evaporated += t.film
 	t.account.WaterOut += t.leak
@@ -68,7 +68,7 @@ func (t *Tub) takeOut(kg float64) float64 {
 	const cp = physics.WaterHeatCapacity
 	mean := t.Water()
 	litres := 1000 * kg / physics.WaterDensity(mean)
-	each := (t.mass - kg) / 2
+	each := float64((t.mass - kg) / 2)
 	t.account.WithWaterOut += float64(cp * float64(kg*mean))
 	t.account.WaterOut += kg
 	t.shift(each, each, each)

@@ -27,7 +27,7 @@ func Saturation(t float64) (pressure, slope float64) {
 	c := float64(14.91510861353*square) - float64(4823.2657361591*theta) + 405113.40542057
 	root := 2 * c / (math.Sqrt(float64(b*b)-float64(4*float64(a*c))) - b)
 	root *= root
-	pressure = 1000 * float64(root*root)
+	pressure = float64(1000 * float64(root*root))
 	if t <= -40 || t >= 200 {
 		return pressure, 0
 	}
