@@ -70,7 +70,8 @@ const (
 	dryFloor    = 3 * physic.Kelvin
 	judgeLeast  = 0.1 // K of expected rise, under which a pulse proves nothing
 	triesMost   = 3
-	votesMost   = 3
+	votesMost   = 4
+	longVotes   = 2 // after which the pulses of the series relay's proof are twice as long
 	warmsMost   = 2
 	naturalMost = 0.5 // of the gain, that a warm room may give cold water
 )

@@ -76,6 +76,8 @@ func trying(t *testing.T, set func(*Station)) *ready {
 const (
 	pulseOfTheTub = 305 * time.Second
 	longOfTheTub  = pulseOfTheTub + 90*time.Second + time.Minute
+	// From the third try on the pulse is twice as long.
+	longerOfTheTub = longOfTheTub + pulseOfTheTub
 )
 
 func TestSeriesProofAtItsBounds(t *testing.T) {
@@ -98,7 +100,10 @@ func TestSeriesProofAtItsBounds(t *testing.T) {
 		{"it held back the pad", longOfTheTub, 0.4*want - 1e-6, 0, true, false, 0, false, false},
 		{"it did not", longOfTheTub, 0.4*want + 1e-6, 0, false, false, 1, true, false},
 		{"it did not, again", longOfTheTub, 1, 1, false, false, 2, true, false},
-		{"a third time", longOfTheTub, 1, 2, false, true, 3, false, false},
+		{"a third time, not yet", longerOfTheTub - time.Second, 9, 2, false, false, 2, false, true},
+		{"a third time, held back", longerOfTheTub, 0.8*want - 1e-6, 2, true, false, 0, false, false},
+		{"a third time, not held back", longerOfTheTub, 0.8*want + 1e-6, 2, false, false, 3, true, false},
+		{"a fourth time", longerOfTheTub, 1, 3, false, true, 4, false, false},
 	} {
 		r := trying(t, nil)
 		s := r.s
@@ -125,9 +130,14 @@ func TestSeriesProofRests(t *testing.T) {
 	gain := 2.124 / 3600
 	for _, c := range []struct {
 		drift float64
+		tried uint8
 		votes uint8
-	}{{0.4*gain - 1e-9, 2}, {0.4*gain + 1e-9, 0}, {-gain, 2}} {
-		r := trying(t, func(s *Station) { s.trial.pause, s.trial.votes = true, 2 })
+		long  time.Duration
+	}{
+		{0.4*gain - 1e-9, 1, 1, longOfTheTub}, {0.4*gain + 1e-9, 1, 0, longOfTheTub}, {-gain, 1, 1, longOfTheTub},
+		{0.4*gain - 1e-9, 2, 2, longerOfTheTub}, {0.4*gain + 1e-9, 3, 0, longerOfTheTub},
+	} {
+		r := trying(t, func(s *Station) { s.trial.pause, s.trial.votes = true, c.tried })
 		s := r.s
 		s.trial.drift = 7
 		for n := 1; ; n++ {
@@ -139,7 +149,7 @@ func TestSeriesProofRests(t *testing.T) {
 			if s.trial.pad || s.trial.open {
 				t.Fatalf("the pad is on %s into the rest", seconds)
 			}
-			if resting := seconds < 90*time.Second+longOfTheTub; s.trial.pause != resting {
+			if resting := seconds < 90*time.Second+c.long; s.trial.pause != resting {
 				t.Fatalf("%s into the rest: resting %v", seconds, s.trial.pause)
 			}
 			if s.trial.pause && (s.trial.since == 0) != (seconds <= 150*time.Second) {

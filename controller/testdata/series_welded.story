@@ -13,12 +13,13 @@ until latched 3h
       15m9s  heat off
       15m9s  series relay off
       18m9s  proof of "pairing" passed, 26.06 C
-      59m4s  proof of "series relay" failed, 26.62 C
-      59m9s  raised "series relay welded"
-      59m9s  latched "series relay welded"
-      59m9s  alarm "series relay welded": normal -> unacknowledged
+   1h29m59s  cleared "too cold", 25.94 C
+   1h29m59s  alarm "too cold": suppressed by design -> normal, 25.94 C
+    1h36m4s  proof of "series relay" failed, 26.94 C
+    1h36m9s  raised "series relay welded"
+    1h36m9s  latched "series relay welded"
+    1h36m9s  alarm "series relay welded": normal -> unacknowledged
 show
-  = water 26.58, effective 27.12, stage "measuring the drift", waits for nothing, permitted false, reason "series relay welded", animal may be in
-  = too cold: warning, suppressed by design, latched false. Warm the animal. Look whether the pad has power and the lid is on.
+  = water 26.96, effective 27.50, stage "measuring the drift", waits for nothing, permitted false, reason "series relay welded", animal may be in
   = series relay welded: trip, unacknowledged, latched true. Unplug the pad. Change the series relay.
   = unproven: warning, suppressed by design, latched false. Stay with the tub until the proof has passed.

@@ -71,10 +71,7 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 	for k, n := range rates {
 		out.Alarms = append(out.Alarms, AlarmRate{k.fault, k.probes, float64(n) / days[k.probes]})
 	}
-	sort.Slice(out.Alarms, func(i, j int) bool {
-		a, b := &out.Alarms[i], &out.Alarms[j]
-		return a.Probes < b.Probes || a.Probes == b.Probes && a.Name < b.Name
-	})
+	sortAlarms(out.Alarms)
 	for _, row := range rows {
 		out.Faults = append(out.Faults, *row)
 	}
@@ -181,4 +178,12 @@ func minutes(s *float64) string {
 		return "—"
 	}
 	return fmt.Sprintf("%.1f min", *s/60)
+}
+
+// sortAlarms puts the rates in the order of the sets of probes.
+func sortAlarms(rates []AlarmRate) {
+	sort.Slice(rates, func(i, j int) bool {
+		a, b := &rates[i], &rates[j]
+		return a.Probes < b.Probes || a.Probes == b.Probes && a.Name < b.Name
+	})
 }

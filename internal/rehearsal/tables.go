@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 
@@ -42,12 +43,34 @@ func LoadCampaigned(pattern string) (*Campaigned, error) {
 	return all, nil
 }
 
+// addAlarms weighs the rates of two campaigns by their length. The sets of
+// probes take turns, so each has its share of both.
+func (o *Campaigned) addAlarms(part *Campaigned) {
+	all := o.TubYears + part.TubYears
+	if all == 0 {
+		return
+	}
+	for i := range o.Alarms {
+		o.Alarms[i].ATubDay *= o.TubYears / all
+	}
+	for _, a := range part.Alarms {
+		k := slices.IndexFunc(o.Alarms, func(b AlarmRate) bool { return b.Name == a.Name && b.Probes == a.Probes })
+		if k < 0 {
+			k = len(o.Alarms)
+			o.Alarms = append(o.Alarms, AlarmRate{Name: a.Name, Probes: a.Probes})
+		}
+		o.Alarms[k].ATubDay += a.ATubDay * part.TubYears / all
+	}
+	sortAlarms(o.Alarms)
+}
+
 // add adds another campaign's figures. The commands stand one below the other.
 func (o *Campaigned) add(part *Campaigned) {
 	days, more := o.freeDays(), part.freeDays()
 	if days+more > 0 {
 		o.AlarmsADay = (o.AlarmsADay*days + part.AlarmsADay*more) / (days + more)
 	}
+	o.addAlarms(part)
 	o.Command = strings.TrimPrefix(o.Command+"\n"+part.Command, "\n")
 	o.Runs += part.Runs
 	o.TubYears += part.TubYears

@@ -2,6 +2,7 @@ package rehearsal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"soakwarden/controller"
@@ -95,11 +96,38 @@ func compare(ours, plain *Campaigned) []beside {
 	return list
 }
 
-// FreeTable tells of the tubs without a fault.
+// FreeTable tells of the tubs without a fault: what a person was told for
+// nothing, with each set of probes.
 func (o *Campaigned) FreeTable() string {
-	return fmt.Sprintf("%.1f tub-years without a fault, lids, sun, draughts and water changes always on:\n%s\n"+
-		"| false trips | alarms a tub-day | runs with a low alarm at night |\n|---|---|---|\n| %d | %.2f | %d of %d |\n",
-		o.TubYears, o.commands(), o.FalseTrips, o.AlarmsADay, o.LowAtNight, o.Runs)
+	var b strings.Builder
+	fmt.Fprintf(&b, "%.1f tub-years without a fault, lids, sun, draughts and water changes always on:\n%s\n"+
+		"| false trips | runs with a low alarm at night | alarms a tub-day |\n|---|---|---|\n| %d | %d of %d | %.2f |\n\n"+
+		"| alarm, in a tub-day |", o.TubYears, o.commands(), o.FalseTrips, o.LowAtNight, o.Runs, o.AlarmsADay)
+	sets := []ProbeSet{OneProbe, TwoProbes, FloorProbe}
+	rates := make(map[string][3]float64)
+	var names []string
+	for _, set := range sets {
+		fmt.Fprintf(&b, " %s |", probeWords[set])
+	}
+	b.WriteString("\n|---|---|---|---|\n")
+	var all [3]float64
+	for _, a := range o.Alarms {
+		row, known := rates[a.Name]
+		if !known {
+			names = append(names, a.Name)
+		}
+		k := slices.Index(sets, ProbeSet(a.Probes))
+		row[k] += a.ATubDay
+		all[k] += a.ATubDay
+		rates[a.Name] = row
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		row := rates[name]
+		fmt.Fprintf(&b, "| %s | %.3f | %.3f | %.3f |\n", name, row[0], row[1], row[2])
+	}
+	fmt.Fprintf(&b, "| all | %.2f | %.2f | %.2f |\n", all[0], all[1], all[2])
+	return b.String()
 }
 
 // Kinds lists the faults that campaigns draw, for those who hold results
