@@ -452,3 +452,22 @@ func TestCaseIsKnownByNumberAndTub(t *testing.T) {
 		t.Errorf("%q at %q", c.ID(), c.Tub())
 	}
 }
+
+func TestClockAnswersInAPersonsPlace(t *testing.T) {
+	x := tell(t).to(Soaking)
+	if x.c.Learn(time.Hour) {
+		t.Error("nothing is asked")
+	}
+	x.c.Resume(-1)
+	if x.c.Learn(-time.Minute) || x.c.View().Pause != AskOutage {
+		t.Error("a clock that ran backward answers")
+	}
+	before := x.c.View()
+	if !x.c.Learn(10*time.Minute) || x.c.View().Pause != NoPause || x.c.View().Wet != before.Wet+10*time.Minute {
+		t.Errorf("ten minutes: %+v", x.c.View())
+	}
+	x.c.Resume(-1)
+	if !x.c.Learn(5*time.Hour) || x.c.View().Pause != AskRound {
+		t.Errorf("five hours: %+v", x.c.View())
+	}
+}

@@ -11,7 +11,8 @@ import "time"
 // anew. A dry box is felt first, because it may have been heated by the same
 // mains. Rinse, paper and watch only grow older; the days of the watch are
 // dates. After an outage of unknown length a case at the tub or in a dry rest
-// pauses and asks.
+// pauses and asks; a clock that is set later may answer in a person's place
+// (Learn).
 func (c *Case) Resume(off time.Duration) {
 	s := &c.s
 	switch {
@@ -28,6 +29,17 @@ func (c *Case) Resume(off time.Duration) {
 		return
 	}
 	c.afterLong()
+}
+
+// Learn tells a case that asks about an outage how long it was, as soon as a
+// clock that can be trusted knows. It is false when nothing is asked.
+func (c *Case) Learn(off time.Duration) bool {
+	if c.s.Pause != AskOutage || off < 0 {
+		return false
+	}
+	c.s.Pause = NoPause
+	c.Resume(off)
+	return true
 }
 
 // afterLong is what a long outage asks for in each stage.

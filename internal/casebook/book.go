@@ -95,6 +95,14 @@ type running struct {
 	saved   time.Duration
 	tripped string // what was latched when last looked, empty for nothing
 	bells   [procedure.MatterCount]bell
+	unsure  outage
+}
+
+// outage is one whose length nobody knows yet: the last moment before it by a
+// clock that was trusted, and how old the case was then. The zero value is none.
+type outage struct {
+	At  time.Time     `json:"at,omitzero"`
+	Age time.Duration `json:"age,omitempty"`
 }
 
 // savedCase is how a case is kept.
@@ -106,6 +114,7 @@ type savedCase struct {
 	N       int             `json:"n"`
 	Bells   []savedBell     `json:"alarms,omitempty"`
 	Tripped string          `json:"tripped,omitempty"`
+	Unsure  outage          `json:"unsure,omitzero"`
 	Case    json.RawMessage `json:"case"`
 }
 
@@ -143,13 +152,16 @@ func (b *Book) restore(data []byte) error {
 	if err := json.Unmarshal(data, &s); err != nil {
 		return err
 	}
-	r := &running{n: s.N, tripped: s.Tripped}
+	r := &running{n: s.N, tripped: s.Tripped, unsure: s.Unsure}
 	if err := r.c.Restore(s.Case); err != nil {
 		return err
 	}
 	r.restoreBells(s.Bells)
 	before := r.c.View()
 	off := b.away(&s)
+	if off < 0 && s.Trusted {
+		r.unsure = outage{s.Wall, before.Age}
+	}
 	r.c.Resume(off)
 	b.cases = append(b.cases, r)
 	if after := r.c.View(); !before.Stage.Over() && (off < 0 || off > time.Minute) {
@@ -184,7 +196,7 @@ func pauseSays(p procedure.Pause) string {
 // save keeps a case. The lock is held.
 func (b *Book) save(r *running) Receipt {
 	now := b.o.Moment()
-	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, b.keepBells(r), r.tripped, r.c.Save()})
+	data, err := json.Marshal(savedCase{now.Boot, now.Up, now.Wall, now.Trusted, r.n, b.keepBells(r), r.tripped, r.unsure, r.c.Save()})
 	if err != nil {
 		return failed{err}
 	}
@@ -213,6 +225,7 @@ func (b *Book) Hear(snap *loop.Snapshot) {
 	b.first, b.heard = true, snap.Now
 	for _, r := range b.cases {
 		r.c.Pass(passed)
+		b.learn(r)
 		if v := stationView(snap, r.c.Tub()); v != nil && atStation(r.c.Stage()) {
 			b.follow(r, v)
 		}
@@ -221,6 +234,30 @@ func (b *Book) Hear(snap *loop.Snapshot) {
 		}
 		b.keepNow(r)
 	}
+}
+
+// learn answers the question how long the power was off, once the wall clock
+// was set: a board without a clock of its own starts without the time and gets
+// it from the network a little later.
+func (b *Book) learn(r *running) {
+	v, now := r.c.View(), b.o.Moment()
+	switch {
+	case r.unsure == outage{}:
+		return
+	case v.Pause != procedure.AskOutage:
+		r.unsure = outage{}
+		return
+	case !now.Trusted:
+		return
+	}
+	// What the case has grown older by since then, it knows already.
+	off := now.Wall.Sub(r.unsure.At) - (v.Age - r.unsure.Age)
+	if !r.c.Learn(off) {
+		return
+	}
+	r.unsure = outage{}
+	b.write(r, entryOf{Order: "restart", Says: "The clock is set: the program was off for " + procedure.Clock(off) + "." + pauseSays(r.c.View().Pause)})
+	b.save(r)
 }
 
 func (b *Book) keepNow(r *running) {

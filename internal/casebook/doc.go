@@ -12,7 +12,8 @@
 // under "case " and its number, after every order and every ten minutes. Open
 // restores it; how long the program was not running comes from the machine's
 // own clock when it is the same boot, from the wall clock when both moments were
-// trusted, and is unknown otherwise: then the case pauses and asks.
+// trusted, and is unknown otherwise: then the case pauses and asks, until a
+// person or a clock that was set meanwhile answers.
 //
 // It never heats, never waits while it holds what the tick reads, and never
 // changes what a station protects.
