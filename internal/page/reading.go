@@ -43,7 +43,18 @@ func telling(v *loop.StationView) int {
 }
 
 // freezing says whether a chamber's target lies below the freezing point.
-func freezing(v *loop.StationView) bool { return v.SetPoint < physic.ZeroCelsius }
+func freezing(v *loop.StationView) bool {
+	return v.Kind == controller.Chamber && v.SetPoint != 0 && v.SetPoint < physic.ZeroCelsius
+}
+
+// mark is the temperature against which readings are shown: in a treatment from
+// where on they count, else the set point. The air is given more than the target.
+func mark(v *loop.StationView) physic.Temperature {
+	if v.Treatment != nil && v.Treatment.Target != 0 {
+		return v.Treatment.Target
+	}
+	return v.SetPoint
+}
 
 // shown is the temperature that stands for the station: of a tub the one that
 // governs, of a chamber the telling one.

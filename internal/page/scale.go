@@ -31,11 +31,14 @@ func (s scale) y(c float64) float64 {
 
 // scaleOf chooses the range so that limits and set point always lie on it.
 func scaleOf(v *loop.StationView, top, floor float64) scale {
-	set := celsiusOr(v.SetPoint, 25)
+	set := celsiusOr(mark(v), 25)
 	s := scale{lo: celsiusOr(v.TooCold, set-3) - 1.5, hi: celsiusOr(v.Cutoff, set+3) + 1.5, top: top, floor: floor}
 	if v.Kind == controller.Chamber {
 		s.lo = min(10, set-10)
 		s.hi = max(set, celsiusOr(v.Cutoff, set)) + 8
+		if freezing(v) {
+			s.hi = 30 // nothing heats, and no limit is near
+		}
 	}
 	s.lo, s.hi = min(s.lo, set-1), max(s.hi, set+1)
 	return s
@@ -46,16 +49,19 @@ func scaleOf(v *loop.StationView, top, floor float64) scale {
 func (s scale) draw(c *canvas, v *loop.StationView, u status.Units, water physic.Temperature, known bool) {
 	c.rect("outline", "", scaleLeft, s.top, scaleRight-scaleLeft, s.floor-s.top)
 	half := float64(v.Differential) / float64(controller.Kelvin) / 2
-	set := celsiusOr(v.SetPoint, 25)
+	set := celsiusOr(mark(v), 25)
 	var taken []float64 // heights at which words stand on the right
 	if v.SetPoint != 0 {
 		yTop, yFloor := s.y(set+half), s.y(set-half)
 		if v.Kind == controller.Chamber {
 			yTop, yFloor = s.top, s.y(set) // a treatment counts from the target up
+			if freezing(v) {
+				yTop, yFloor = s.y(set), s.floor
+			}
 		}
 		c.rect("band", "url(#hatch-band)", scaleLeft, yTop, scaleRight-scaleLeft, max(yFloor-yTop, 2))
 		taken = append(taken, s.y(set))
-		c.text("tiny", "start", scaleWords, s.y(set)+3.5, bandWord(v.Kind))
+		c.text("tiny", "start", scaleWords, s.y(set)+3.5, bandWord(v))
 	}
 	limit := func(t physic.Temperature, word string, above bool) {
 		if t == 0 {
@@ -70,7 +76,9 @@ func (s scale) draw(c *canvas, v *loop.StationView, u status.Units, water physic
 		c.text("tiny strong", "start", scaleWords, y+dy, word)
 		taken = append(taken, y, y+dy-4)
 	}
-	limit(v.Cutoff, limitWord(v.Kind), true)
+	if !freezing(v) {
+		limit(v.Cutoff, limitWord(v.Kind), true)
+	}
 	if v.Kind == controller.Tub {
 		limit(v.TooCold, "too cold", false)
 	}
@@ -80,11 +88,14 @@ func (s scale) draw(c *canvas, v *loop.StationView, u status.Units, water physic
 	}
 }
 
-func bandWord(k controller.Kind) string {
-	if k == controller.Chamber {
-		return "target"
+func bandWord(v *loop.StationView) string {
+	switch {
+	case v.Kind != controller.Chamber:
+		return "band"
+	case v.Treatment == nil:
+		return "set point"
 	}
-	return "band"
+	return "target"
 }
 
 func limitWord(k controller.Kind) string {

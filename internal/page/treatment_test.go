@@ -1,6 +1,7 @@
 package page
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -73,5 +74,43 @@ func TestSlowestPointIsHeldAgainstTheSchedule(t *testing.T) {
 	v.Treatment = &loop.TreatmentView{Target: celsius(-18), Running: true}
 	if got, _ := shown(v); got != celsius(31) || !strings.HasSuffix(chamberPhrase(v, got, status.Celsius), "air, 49.0 K over the target") {
 		t.Errorf("freezer: %v", got)
+	}
+}
+
+// The scale of a chamber is hatched where a treatment counts: from the target up
+// when heating, from it down when freezing. Without a treatment it says that
+// what it shows is the set point.
+func TestScaleOfAChamber(t *testing.T) {
+	heat := &loop.StationView{Kind: controller.Chamber, SetPoint: celsius(59), Cutoff: celsius(70), Treatment: &loop.TreatmentView{Target: celsius(56), Running: true}}
+	cold := &loop.StationView{Kind: controller.Chamber, SetPoint: celsius(-24), Cutoff: celsius(75), Treatment: &loop.TreatmentView{Target: celsius(-18), Running: true}}
+	idle := &loop.StationView{Kind: controller.Chamber, SetPoint: celsius(59), Cutoff: celsius(70)}
+	for name, c := range map[string]struct {
+		v       *loop.StationView
+		word    string
+		from    float64
+		up      bool
+		limited bool
+	}{
+		"heating": {heat, "target", 56, true, true}, "freezing": {cold, "target", -18, false, false}, "idle": {idle, "set point", 59, true, true},
+	} {
+		s := scaleOf(c.v, 28, 222)
+		drawn := &canvas{}
+		s.draw(drawn, c.v, status.Celsius, 0, false)
+		band, word, limit := false, false, false
+		for _, p := range drawn.Strokes {
+			switch {
+			case p.Fill == "url(#hatch-band)" && c.up:
+				band = p.Y == s.top && math.Abs(p.Y+p.H-s.y(c.from)) < 0.1
+			case p.Fill == "url(#hatch-band)":
+				band = math.Abs(p.Y-s.y(c.from)) < 0.1 && math.Abs(p.Y+p.H-s.floor) < 0.1
+			case p.Text == c.word:
+				word = true
+			case p.Text == "limit":
+				limit = true
+			}
+		}
+		if !band || !word || limit != c.limited {
+			t.Errorf("%s: band %v, word %v, limit %v", name, band, word, limit)
+		}
 	}
 }

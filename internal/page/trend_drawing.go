@@ -48,7 +48,7 @@ func drawTrend(v *loop.StationView, samples []sample, u status.Units, zone *time
 // trendScale spans the band and what the in-water probes did, and no more: the
 // room at night would press everything else flat.
 func trendScale(v *loop.StationView, samples []sample) scale {
-	set := celsiusOr(v.SetPoint, 25)
+	set := celsiusOr(mark(v), 25)
 	s := scale{lo: set - 1, hi: set + 1, top: trendTop, floor: trendFloor}
 	for i := range v.Probes {
 		switch v.Probes[i].Role {
@@ -67,10 +67,13 @@ func trendScale(v *loop.StationView, samples []sample) scale {
 func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
 	half := float64(v.Differential) / float64(controller.Kelvin) / 2
 	if v.SetPoint != 0 {
-		set := status.DegreesC(v.SetPoint)
+		set := status.DegreesC(mark(v))
 		top, floor := y.y(set+half), y.y(set-half)
-		if v.Kind == controller.Chamber {
-			top = y.top
+		switch {
+		case freezing(v):
+			top, floor = y.y(set), y.floor
+		case v.Kind == controller.Chamber:
+			top, floor = y.top, y.y(set)
 		}
 		c.rect("shade", "", trendLeft, max(top, y.top), trendRight-trendLeft, min(floor, y.floor)-max(top, y.top))
 	}
@@ -78,7 +81,7 @@ func drawTrendGround(c *canvas, v *loop.StationView, y scale, u status.Units) {
 		celsius float64
 		known   bool
 	}{
-		{celsiusOr(v.Cutoff, 0), v.Cutoff != 0}, {celsiusOr(v.TooCold, 0), v.TooCold != 0 && v.Kind == controller.Tub},
+		{celsiusOr(v.Cutoff, 0), v.Cutoff != 0 && !freezing(v)}, {celsiusOr(v.TooCold, 0), v.TooCold != 0 && v.Kind == controller.Tub},
 	} {
 		if limit.known && limit.celsius > y.lo && limit.celsius < y.hi {
 			c.line("limit", trendLeft, y.y(limit.celsius), trendRight, y.y(limit.celsius))

@@ -245,7 +245,7 @@ func limitsWord(v *loop.StationView, u status.Units) string {
 	if v.TooCold != 0 && v.Kind == controller.Tub {
 		words = "too cold " + u.Temperature(v.TooCold)
 	}
-	if v.Cutoff != 0 {
+	if v.Cutoff != 0 && !freezing(v) {
 		if words != "" {
 			words += ", "
 		}
