@@ -26,7 +26,7 @@ type cabinet struct {
 // thermostat runs a second under hysteresis about the set point, by the air,
 // and returns the share of the heater that flowed.
 func (c *cabinet) thermostat(setPoint, differential float64) float64 {
-	switch air := c.Truth().Air; {
+	switch air := c.air(); {
 	case air >= setPoint+differential/2:
 		c.on = false
 	case air <= setPoint-differential/2:
@@ -40,13 +40,20 @@ func (c *cabinet) thermostat(setPoint, differential float64) float64 {
 	return share
 }
 
-// slowest is the temperature of the core that is farthest behind.
-func slowest(t sim.ChamberTruth) float64 {
-	low := t.Air
-	for _, p := range t.Pieces {
-		low = min(low, p.Core)
+// air is its temperature, °C: all that most seconds ask for.
+func (c *cabinet) air() float64 { return c.At(sim.ChamberPlace{Kind: sim.ChamberAir}) }
+
+// past says whether air and every core are at a temperature or over it.
+func (c *cabinet) past(celsius float64) bool {
+	if c.air() < celsius {
+		return false
 	}
-	return low
+	for _, p := range c.Truth().Pieces {
+		if p.Core < celsius {
+			return false
+		}
+	}
+	return true
 }
 
 func sizeChamber(st *config.Station) (Size, error) {
@@ -109,14 +116,13 @@ func chamberWarmUp(spec sim.ChamberSpec, setPoint, differential, room float64) (
 	for s := 1; s <= longestChamber; s++ {
 		on := c.on
 		flowed += c.thermostat(setPoint, differential)
-		t := c.Truth()
 		if on && !c.on {
 			first = true
 		}
 		if first {
-			over = max(over, t.Air)
+			over = max(over, c.air())
 		}
-		if math.IsInf(warm, 0) && slowest(t) >= setPoint-1 {
+		if math.IsInf(warm, 0) && c.past(setPoint-1) {
 			warm = float64(s)
 		}
 		// Six-hour means until two agree: the walls are then as warm as they get.
@@ -144,10 +150,10 @@ func chamberStuck(spec sim.ChamberSpec, setPoint, differential, room, limit floa
 		c.thermostat(setPoint, differential)
 	}
 	seconds = math.Inf(1)
-	before := c.Truth().Air
+	before := c.air()
 	for s := 1; s <= longestChamber; s++ {
 		c.Step(sim.ChamberDrive{Heat: 1, Fan: true, Room: room})
-		air := c.Truth().Air
+		air := c.air()
 		if math.IsInf(seconds, 0) && air >= limit {
 			seconds = float64(s)
 		}
@@ -158,5 +164,5 @@ func chamberStuck(spec sim.ChamberSpec, setPoint, differential, room, limit floa
 			before = air
 		}
 	}
-	return c.Truth().Air, seconds, nil
+	return c.air(), seconds, nil
 }

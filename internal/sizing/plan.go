@@ -247,10 +247,10 @@ func (p *Plan) rehearse(st *config.Station) error {
 		if p.Freeze {
 			c.Step(sim.ChamberDrive{Heat: 1, Fan: true, Room: p.StartC})
 		} else {
-			share := relay.follow(c.Truth().Air, min(p.AirC, p.StartC+relay.differential/2+p.RampK*n/3600))
+			share := relay.follow(c.air(), min(p.AirC, p.StartC+relay.differential/2+p.RampK*n/3600))
 			c.Step(sim.ChamberDrive{Heat: share, Fan: true, Room: p.StartC})
 		}
-		air := c.At(sim.ChamberPlace{Kind: sim.ChamberAir})
+		air := c.air()
 		p.MostAirC = max(p.MostAirC, air)
 		if p.Air == nil && sign*(air-p.TargetC) >= 0 {
 			p.Air = given(n)
@@ -262,7 +262,7 @@ func (p *Plan) rehearse(st *config.Station) error {
 				missing++
 			}
 		}
-		if missing == 0 || math.Mod(n, restSpan) == 0 && p.rests(spots) {
+		if missing == 0 || int(n)%restSpan == 0 && p.rests(spots) {
 			break
 		}
 	}
