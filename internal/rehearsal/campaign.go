@@ -57,12 +57,15 @@ type Campaign struct {
 
 // Campaigned is what a campaign found, as `campaign --json` prints it.
 type Campaigned struct {
-	Command       string      `json:"command"` // what made it
-	Runs          int         `json:"runs"`
-	Seed          uint64      `json:"seed"`
-	TubYears      float64     `json:"tub_years"`
-	FalseTrips    int         `json:"false_trips"`
-	Tripped       []FalseTrip `json:"false_trip_runs"`
+	Command    string      `json:"command"` // what made it
+	Runs       int         `json:"runs"`
+	Seed       uint64      `json:"seed"`
+	TubYears   float64     `json:"tub_years"`
+	FalseTrips int         `json:"false_trips"`
+	Tripped    []FalseTrip `json:"false_trip_runs"`
+	// Outside are trips at the cutoff without a fault, with the water really
+	// there: sun or a warm room took it so far, and no trip could be righter.
+	Outside       []FalseTrip `json:"outside_heat_runs,omitempty"`
 	Replayed      uint64      `json:"decisions_replayed,omitempty"` // and found the same
 	AlarmsADay    float64     `json:"alarms_a_tub_day"`
 	LowAtNight    int         `json:"low_alarms_at_night"`
@@ -80,7 +83,7 @@ type AlarmRate struct {
 	ATubDay float64 `json:"a_tub_day"`
 }
 
-// FalseTrip is a latched trip without a fault, and the run to look at.
+// FalseTrip is a latched trip that no fault called for, and the run to look at.
 type FalseTrip struct {
 	Run    int     `json:"run"`
 	Probes string  `json:"probes"`

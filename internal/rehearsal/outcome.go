@@ -41,6 +41,8 @@ type Trip struct {
 	AtS         float64  `json:"at_s"`
 	SinceFaultS *float64 `json:"since_fault_s"`
 	Latched     bool     `json:"latched"`
+
+	right bool // the water really stood at its cutoff
 }
 
 // Alarm is one alarm that was raised.

@@ -31,9 +31,13 @@ func (c *Campaign) sum(results []*result) *Campaigned {
 					rates[key{a.Name, string(r.probes)}]++
 				}
 				for _, t := range s.Trips {
-					if t.Latched {
+					trip := FalseTrip{c.First + i, string(r.probes), t.Cause, t.AtS}
+					switch {
+					case t.right:
+						out.Outside = append(out.Outside, trip)
+					case t.Latched:
 						out.FalseTrips++
-						out.Tripped = append(out.Tripped, FalseTrip{c.First + i, string(r.probes), t.Cause, t.AtS})
+						out.Tripped = append(out.Tripped, trip)
 					}
 				}
 			}

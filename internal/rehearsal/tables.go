@@ -76,6 +76,7 @@ func (o *Campaigned) add(part *Campaigned) {
 	o.TubYears += part.TubYears
 	o.FalseTrips += part.FalseTrips
 	o.Tripped = append(o.Tripped, part.Tripped...)
+	o.Outside = append(o.Outside, part.Outside...)
 	o.LowAtNight += part.LowAtNight
 	o.WallSeconds += part.WallSeconds
 	o.Violations = append(o.Violations, part.Violations...)

@@ -101,8 +101,9 @@ func compare(ours, plain *Campaigned) []beside {
 func (o *Campaigned) FreeTable() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%.1f tub-years without a fault, lids, sun, draughts and water changes always on:\n%s\n"+
-		"| false trips | runs with a low alarm at night | alarms a tub-day |\n|---|---|---|\n| %d | %d of %d | %.2f |\n\n"+
-		"| alarm, in a tub-day |", o.TubYears, o.commands(), o.FalseTrips, o.LowAtNight, o.Runs, o.AlarmsADay)
+		"| false trips | trips at the cutoff that sun or room really brought about | runs with a low alarm at night | alarms a tub-day |\n"+
+		"|---|---|---|---|\n| %d | %d | %d of %d | %.2f |\n\n"+
+		"| alarm, in a tub-day |", o.TubYears, o.commands(), o.FalseTrips, len(o.Outside), o.LowAtNight, o.Runs, o.AlarmsADay)
 	sets := []ProbeSet{OneProbe, TwoProbes, FloorProbe}
 	rates := make(map[string][3]float64)
 	var names []string
