@@ -148,7 +148,7 @@ func parseHeads(texts []string) ([]verify.Head, error) {
 
 func newJournalExportCommand() *cobra.Command {
 	var asJSON bool
-	var station, from, to, copyTo, out string
+	var station, treatment, from, to, copyTo, out string
 	var kinds []string
 	var every time.Duration
 	cmd := &cobra.Command{
@@ -177,6 +177,11 @@ are RFC 3339 and --to is not included.`,
 			if copyTo != "" {
 				return r.Copy(copyTo)
 			}
+			if treatment != "" {
+				if err := filter.OfTreatment(r, treatment); err != nil {
+					return err
+				}
+			}
 			write := func(w io.Writer) error {
 				if asJSON {
 					return journal.ExportJSON(w, r, filter)
@@ -192,6 +197,7 @@ are RFC 3339 and --to is not included.`,
 	f := cmd.Flags()
 	f.BoolVar(&asJSON, "json", false, "JSON lines instead of CSV")
 	f.StringVar(&station, "station", "", "only this station")
+	f.StringVar(&treatment, "treatment", "", "only the time and chamber of the treatment with this number")
 	f.StringVar(&from, "from", "", "from this time on, RFC 3339")
 	f.StringVar(&to, "to", "", "up to this time, RFC 3339, not included")
 	f.StringSliceVar(&kinds, "kind", nil, "only these kinds: "+strings.Join(entry.Kinds(), ", "))

@@ -17,13 +17,13 @@ import (
 )
 
 func newJournalReportCommand() *cobra.Command {
-	var station, from, to, out, paper, units string
+	var station, treatment, from, to, out, paper, units string
 	cmd := &cobra.Command{
 		Use:   "report FILE --station NAME --out FILE.pdf",
 		Short: "Print the record of a station as a drawing sheet",
 		Long: `Prints the record of one station: the curve with limits and events, each probe's
-time at temperature, alarms, acts and notes, deviations, and the chain head that
-pins the record. --out ends in .pdf or .html.
+time at temperature, treatments with their whole record, alarms, acts and notes,
+deviations, and the chain head that pins the record. --out ends in .pdf or .html.
 
 Ends with 1 when the journal does not verify; the report is written and says so.`,
 		Args: cobra.ExactArgs(1),
@@ -32,7 +32,7 @@ Ends with 1 when the journal does not verify; the report is written and says so.
 			if err != nil {
 				return err
 			}
-			query := report.Query{Station: station}
+			query := report.Query{Station: station, Treatment: treatment}
 			if query.From, err = parseMoment("--from", from); err != nil {
 				return err
 			}
@@ -65,6 +65,7 @@ Ends with 1 when the journal does not verify; the report is written and says so.
 	}
 	f := cmd.Flags()
 	f.StringVar(&station, "station", "", "the station to print")
+	f.StringVar(&treatment, "treatment", "", "only the treatment with this number, and its time")
 	f.StringVar(&from, "from", "", "from this time on, RFC 3339; from the first reading without it")
 	f.StringVar(&to, "to", "", "up to this time, RFC 3339, not included; to the last reading without it")
 	f.StringVarP(&out, "out", "o", "", "the new file to write, .pdf or .html")

@@ -16,6 +16,7 @@ import (
 // Filter chooses what is exported. The zero value takes everything.
 type Filter struct {
 	Station  string // empty: every station, and what is about the bench
+	Bench    bool   // what is about the bench as well, when Station is given
 	From, To time.Time
 	Kinds    []entry.Kind
 	Every    time.Duration // readings at most this often, 0 for every tick
@@ -54,9 +55,17 @@ func Export(src verify.Source, filter Filter, f func(*Line) error) error {
 		return err
 	}
 	last := map[string]time.Duration{}
-	return entries(src, func(e *entry.Entry) error {
-		if !filter.takes(e) {
+	return src.Rows(func(r verify.Row) error {
+		if r.Body == nil {
 			return nil
+		}
+		// What is not asked for is not taken apart.
+		if kind, h, err := entry.Peek(r.Body); err == nil && !filter.takes(kind, h.Station) {
+			return nil
+		}
+		e, err := decodeRow(r)
+		if err != nil {
+			return err
 		}
 		ticks, isTicks := e.Body.(*entry.Ticks)
 		if !isTicks {
@@ -96,12 +105,12 @@ func blocksOf(e *entry.Entry) []entry.Summary {
 	return nil
 }
 
-func (q *Filter) takes(e *entry.Entry) bool {
-	if q.Station != "" && e.Station != q.Station {
+func (q *Filter) takes(kind entry.Kind, station string) bool {
+	if q.Station != "" && station != q.Station && !(q.Bench && station == "") {
 		return false
 	}
 	for _, k := range q.Kinds {
-		if k == e.Body.Kind() {
+		if k == kind {
 			return true
 		}
 	}
@@ -151,11 +160,18 @@ func ExportJSON(w io.Writer, src verify.Source, filter Filter) error {
 // station has. A cell without a value is a reading that does not exist.
 func ExportCSV(w io.Writer, src verify.Source, filter Filter) error {
 	most := 0
-	err := entries(src, func(e *entry.Entry) error {
-		if b, ok := e.Body.(*entry.Ticks); ok && filter.takes(e) {
-			most = max(most, b.Probes)
+	err := src.Rows(func(r verify.Row) error {
+		if r.Body == nil {
+			return nil
 		}
-		return nil
+		if kind, h, err := entry.Peek(r.Body); err == nil && (kind != entry.KindTicks || !filter.takes(kind, h.Station)) {
+			return nil
+		}
+		e, err := decodeRow(r)
+		if err == nil {
+			most = max(most, e.Body.(*entry.Ticks).Probes)
+		}
+		return err
 	})
 	if err != nil {
 		return err

@@ -129,12 +129,20 @@ func entries(src verify.Source, f func(*entry.Entry) error) error {
 		if row.Body == nil {
 			return nil
 		}
-		e, err := entry.Decode(row.Body)
+		e, err := decodeRow(row)
 		if err != nil {
-			return fmt.Errorf("entry %d: %w; see what `soakwarden journal verify` says", row.Seq, err)
+			return err
 		}
-		return f(&e)
+		return f(e)
 	})
+}
+
+func decodeRow(row verify.Row) (*entry.Entry, error) {
+	e, err := entry.Decode(row.Body)
+	if err != nil {
+		return nil, fmt.Errorf("entry %d: %w; see what `soakwarden journal verify` says", row.Seq, err)
+	}
+	return &e, nil
 }
 
 // Tip is the stored end of the chain.

@@ -385,8 +385,17 @@ func (c *chamber) document(step string) map[string]any {
 		"step": step, "at_s": j.At.Seconds(), "stage": j.Stage.Words(j.Rules.Schedule.Freeze), "schedule": j.Rules.Schedule.Name,
 		"result": j.Result.String(), "reason": j.Reason, "longest_together_s": c.judge.Longest.Length().Seconds(), "restarts": c.judge.Restarted,
 	}
-	if j.Stage == Warning {
+	doc["says"] = step + ", " + doc["stage"].(string)
+	if j.Reason != "" {
+		doc["says"] = step + ": " + j.Reason
+	}
+	switch j.Stage {
+	case Warning:
 		doc["order"], doc["typed"], doc["plan"] = j.Order, j.Typed, j.Plan
+	case Ending:
+		// The whole record as far as it goes, for a treatment that nobody
+		// releases; the release makes it anew.
+		doc["record"] = c.record(Release{}, nil, nil)
 	}
 	return doc
 }

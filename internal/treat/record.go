@@ -68,8 +68,12 @@ func (c *chamber) record(r Release, shifts []shift, hand map[int]physic.Temperat
 
 	s.head("RELEASE")
 	s.line("released by", "%s", r.Who)
-	s.line("released at", "%s", moment(c.looked.Wall, c.looked.Trusted))
-	s.line("temperatures then", "%s", c.now(hand))
+	at, now := "", ""
+	if r.Who != "" {
+		at, now = moment(c.looked.Wall, c.looked.Trusted), c.now(hand)
+	}
+	s.line("released at", "%s", at)
+	s.line("temperatures then", "%s", now)
 	s.line("label", "%s", r.Label)
 	s.line("storage after", "%s", r.Storage)
 	s.line("journal's chain value", "%s", c.chain())

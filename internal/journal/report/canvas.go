@@ -108,14 +108,14 @@ func (c *canvas) width(text string, size float64, bold bool) float64 {
 }
 
 // wrap breaks a text into lines no wider than w. A word that is wider is broken.
-func (c *canvas) wrap(text string, size, w float64) []string {
+func (c *canvas) wrap(text string, size, w float64, bold bool) []string {
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(text) {
-		for c.width(word, size, false) > w {
+		for c.width(word, size, bold) > w {
 			cut := []rune(word)
 			n := len(cut)
-			for n > 1 && c.width(string(cut[:n]), size, false) > w {
+			for n > 1 && c.width(string(cut[:n]), size, bold) > w {
 				n--
 			}
 			if line != "" {
@@ -123,7 +123,7 @@ func (c *canvas) wrap(text string, size, w float64) []string {
 			}
 			lines, word = append(lines, string(cut[:n])), string(cut[n:])
 		}
-		if next := strings.TrimSpace(line + " " + word); line == "" || c.width(next, size, false) <= w {
+		if next := strings.TrimSpace(line + " " + word); line == "" || c.width(next, size, bold) <= w {
 			line = next
 			continue
 		}

@@ -18,6 +18,9 @@ import (
 type Query struct {
 	Station  string
 	From, To time.Time // zero: from the first, to the last tick of the station
+	// Treatment is the number of the only treatment to print, empty for all; it
+	// gives From and To where they are zero.
+	Treatment string
 }
 
 // Bins is the number of steps into which the curve is divided.
@@ -31,14 +34,15 @@ type Sheet struct {
 	Version   string
 	Config    string // name and SHA-256
 	Settings  *controller.Settings
-	Verdict   string
 	Probes    []Probe
 	Heat      [Bins]float64 // share of the time with the heat commanded on, NaN without data
 	HeatRatio float64
 	Events    []Event
 	Cases     []*casebook.Report // of the station, in that time
-	Deviation []string
-	Head      verify.Report
+	// Treatments of the station in that time, in their order.
+	Treatments []*Treatment
+	Deviation  []string
+	Head       verify.Report
 
 	story casebook.Reporter
 }
@@ -51,6 +55,7 @@ type Probe struct {
 	Min, Max    float64 // °C, NaN when it was never read
 	Within      time.Duration
 	Longest     time.Duration // the longest Within without a break
+	Counts      bool          // its place is one that should be at temperature
 	Bad         int
 	LargestGap  time.Duration
 	Low, High   [Bins]float64 // °C, NaN without data
@@ -81,7 +86,7 @@ func Collect(src verify.Source, q Query) (*Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Sheet{Station: q.Station, From: q.From, To: q.To, Sure: true, Head: head, Verdict: "not recorded"}
+	s := &Sheet{Station: q.Station, From: q.From, To: q.To, Sure: true, Head: head}
 	if err := s.span(src, q); err != nil {
 		return nil, err
 	}
@@ -89,17 +94,17 @@ func Collect(src verify.Source, q Query) (*Sheet, error) {
 		s.Heat[i] = math.NaN()
 	}
 	var ticks, heated int
-	filter := journal.Filter{From: s.From, To: s.To}
+	filter := journal.Filter{Station: q.Station, Bench: true, From: s.From, To: s.To}
 	err = journal.Export(src, filter, func(l *journal.Line) error {
 		s.Sure = s.Sure && l.Sure
 		switch {
-		case l.Kind == entry.KindTicks.String() && l.Station == q.Station:
+		case l.HeatOn != nil:
 			ticks++
 			if *l.HeatOn {
 				heated++
 			}
 			s.tick(l)
-		case l.Station == q.Station || l.Station == "":
+		default:
 			s.event(l)
 		}
 		return nil
@@ -136,12 +141,22 @@ func (s *Sheet) span(src verify.Source, q Query) error {
 		if r.Body == nil {
 			return nil
 		}
-		kind, _, err := entry.Peek(r.Body)
+		kind, h, err := entry.Peek(r.Body)
 		if err != nil {
 			return err
 		}
 		switch kind {
-		case entry.KindTicks, entry.KindSettings, entry.KindStart, entry.KindConfig, entry.KindDocument:
+		case entry.KindSettings, entry.KindStart, entry.KindConfig, entry.KindDocument:
+		case entry.KindTicks:
+			// Of the blocks only the end counts, and of the first its beginning:
+			// none is taken apart that cannot be the first.
+			end, _ := times.At(h)
+			if h.Station != q.Station || !q.To.IsZero() && !end.Before(q.To) {
+				return nil
+			}
+			if last = latest(last, end); !first.IsZero() && end.Sub(first) > longestBlock {
+				return nil
+			}
 		default:
 			return nil
 		}
@@ -166,26 +181,18 @@ func (s *Sheet) span(src verify.Source, q Query) error {
 		case *entry.Document:
 			switch {
 			case e.Station != q.Station:
-			case b.Topic != casebook.Topic:
-				s.verdict(b)
-			case q.From.IsZero() || !at.Before(q.From):
+			case !q.From.IsZero() && at.Before(q.From):
+			case b.Topic == treatmentTopic:
+				s.takeStep(at, b)
+			case b.Topic == casebook.Topic:
 				if err := s.story.Take(e.Seq, e.Station, b.JSON); err != nil {
 					s.Deviation = append(s.Deviation, "a step of a case cannot be read: "+err.Error())
 				}
 			}
 		case *entry.Ticks:
-			if e.Station != q.Station {
-				return nil
-			}
 			from, _ := times.Moment(e.Header, time.Duration(b.Columns[entry.ColNow][0]))
 			if first.IsZero() || from.Before(first) {
 				first = from
-			}
-			if at.After(last) {
-				last = at
-			}
-			for len(s.Probes) < b.Probes {
-				s.Probes = append(s.Probes, s.probe(len(s.Probes)))
 			}
 		}
 		return nil
@@ -195,6 +202,11 @@ func (s *Sheet) span(src verify.Source, q Query) error {
 	}
 	if first.IsZero() {
 		return fmt.Errorf("the record holds no readings of a station %q in that time; `soakwarden journal export` lists what it holds", q.Station)
+	}
+	if q.Treatment != "" {
+		if err := s.only(q.Treatment); err != nil {
+			return err
+		}
 	}
 	if s.From.IsZero() {
 		s.From = first
@@ -209,19 +221,8 @@ func (s *Sheet) span(src verify.Source, q Query) error {
 	return nil
 }
 
-// verdict takes what a treatment's document says of itself.
-func (s *Sheet) verdict(b *entry.Document) {
-	var d struct {
-		Result string `json:"result"`
-		Reason string `json:"reason"`
-	}
-	if json.Unmarshal(b.JSON, &d) == nil && d.Result != "" {
-		s.Verdict = fmt.Sprintf("%s %s: %s %s", b.Topic, b.ID, d.Result, d.Reason)
-	}
-}
-
 func (s *Sheet) probe(i int) Probe {
-	p := Probe{Name: fmt.Sprintf("probe %d", i+1), Calibrated: "not recorded", Min: math.NaN(), Max: math.NaN()}
+	p := Probe{Name: fmt.Sprintf("probe %d", i+1), Calibrated: notRecorded, Min: math.NaN(), Max: math.NaN()}
 	for k := range p.Low {
 		p.Low[k], p.High[k] = math.NaN(), math.NaN()
 	}
@@ -230,6 +231,7 @@ func (s *Sheet) probe(i int) Probe {
 	}
 	set := s.Settings.Probes[i]
 	p.Name += ", " + set.Role.String()
+	p.Counts = s.Settings.Kind == controller.Chamber || set.Role == controller.RoleControl || set.Role == controller.RoleGuard
 	p.Uncertainty = float64(set.Uncertainty) / float64(controller.Kelvin)
 	switch {
 	case set.Overdue:
@@ -251,6 +253,9 @@ func (s *Sheet) tick(l *journal.Line) {
 	if *l.HeatOn {
 		s.Heat[bin] = 1
 	}
+	for len(s.Probes) < len(l.Probes) {
+		s.Probes = append(s.Probes, s.probe(len(s.Probes)))
+	}
 	for i := range l.Probes {
 		p := &s.Probes[i]
 		v := l.Probes[i].ValueC
@@ -262,6 +267,16 @@ func (s *Sheet) tick(l *journal.Line) {
 		p.Low[bin], p.High[bin] = least(p.Low[bin], *v), most(p.High[bin], *v)
 		p.count(l.Time, s.within(p, *v))
 	}
+}
+
+// longestBlock is more than a block of readings covers.
+const longestBlock = time.Hour
+
+func latest(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 func least(a, b float64) float64 {
@@ -279,16 +294,20 @@ func most(a, b float64) float64 {
 }
 
 // within says whether a reading is at temperature: near the set point in a tub,
-// at or past the target in a chamber even when its uncertainty is taken off.
+// at or past the treatment's target in a chamber even when its uncertainty is
+// counted against it.
 func (s *Sheet) within(p *Probe, v float64) bool {
 	if s.Settings == nil {
 		return false
 	}
-	set := journal.Celsius(s.Settings.SetPoint)
-	if s.Settings.Kind == controller.Chamber {
-		return v-p.Uncertainty >= set
+	if s.Settings.Kind != controller.Chamber {
+		return math.Abs(v-journal.Celsius(s.Settings.SetPoint)) <= withinOf
 	}
-	return math.Abs(v-set) <= withinOf
+	target, freeze := s.target()
+	if freeze {
+		return v+p.Uncertainty <= target
+	}
+	return v-p.Uncertainty >= target
 }
 
 // count adds the time between two readings that are both at temperature.

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"sort"
 	"time"
 
 	"soakwarden/controller"
@@ -39,7 +40,14 @@ func (s *Sheet) limits() []limit {
 	}
 	c := journal.Celsius
 	if s.Settings.Kind == controller.Chamber {
-		return []limit{{"target", c(s.Settings.SetPoint)}, {"limit", c(s.Settings.Limit)}}
+		lines := []limit{{"air", c(s.Settings.SetPoint)}}
+		if target, _ := s.target(); !math.IsNaN(target) {
+			lines = append(lines, limit{"target", target})
+		}
+		if s.Settings.Limit > 0 {
+			lines = append(lines, limit{"limit", c(s.Settings.Limit)})
+		}
+		return lines
 	}
 	return []limit{{"too cold", c(s.Settings.TooCold)}, {"set point", c(s.Settings.SetPoint)}, {"cutoff", c(s.Settings.Cutoff)}}
 }
@@ -61,25 +69,30 @@ func (s *Sheet) scale() (low, high float64) {
 
 // curve draws the readings with band, limits, heat and numbered events.
 func (p *pen) curve(s *Sheet) {
+	p.room(curveHeight + 36)
 	low, high := s.scale()
 	a := &axes{x0: p.left() + 12, x1: p.right() - 18, y1: p.y + 6, low: low, high: high}
 	a.y0 = a.y1 + curveHeight
-	p.room(curveHeight + 30)
 	if s.Settings != nil && s.Settings.Kind == controller.Tub {
 		set := journal.Celsius(s.Settings.SetPoint)
 		top, foot := a.y(set+withinOf), a.y(set-withinOf)
 		p.area(225, point{a.x0, top}, point{a.x1, top}, point{a.x1, foot}, point{a.x0, foot})
 	}
 	p.grid(s, a)
-	for _, l := range s.limits() {
+	limits, free := s.limits(), a.y1-10
+	sort.SliceStable(limits, func(i, k int) bool { return limits[i].at > limits[k].at })
+	for _, l := range limits {
 		p.line(thin, 3, 0, point{a.x0, a.y(l.at)}, point{a.x1, a.y(l.at)})
+		at := math.Max(a.y(l.at), free)
+		free = at + 2.8
 		c, f := fmt.Sprintf("%.1f °C", l.at), fmt.Sprintf("%.1f °F", fahrenheit(l.at))
 		if p.units == status.Fahrenheit {
 			c = f
 		}
-		p.write(a.x1+1, a.y(l.at)+1, 2.2, 'l', false, l.name+" "+c)
+		p.write(a.x1+1, at+1, 2.2, 'l', false, l.name+" "+c)
 		if p.units == status.Both {
-			p.write(a.x1+1, a.y(l.at)+3.6, 2.2, 'l', false, f)
+			p.write(a.x1+1, at+3.6, 2.2, 'l', false, f)
+			free += 2.8
 		}
 	}
 	for i := range s.Probes {
@@ -214,7 +227,11 @@ func (p *pen) numbers(s *Sheet, a *axes) {
 		x := a.x(share)
 		p.line(thin, 0, 0, point{x, a.y1 - 1.5}, point{x, a.y1 + 1.5})
 		if x >= free {
-			p.write(x, a.y1-2, 2, 'm', false, fmt.Sprint(n))
+			anchor := byte('m')
+			if x < a.x0+2 {
+				anchor = 'l' // beside the unit of the scale
+			}
+			p.write(x, a.y1-2, 2, anchor, false, fmt.Sprint(n))
 			free = x + 4
 		}
 	}

@@ -65,7 +65,7 @@ func (p *pen) head(text string) {
 func (p *pen) row(bold bool, at []float64, cells ...string) {
 	x := func(i int) float64 { return p.left() + at[i]*(p.right()-p.left()) }
 	last := len(cells) - 1
-	lines := p.wrap(cells[last], textSize, p.right()-x(last))
+	lines := p.wrap(cells[last], textSize, p.right()-x(last), bold)
 	for i, text := range lines {
 		p.room(lineStep)
 		if i == 0 {
@@ -87,7 +87,12 @@ func layout(s *Sheet, w Paperwork) *canvas {
 	p.y += 2 * lineStep
 	two := []float64{0, 0.24}
 	p.row(false, two, "time", stamp(s.From)+" to "+stamp(s.To)+" UTC")
-	p.row(true, two, "verdict", s.Verdict)
+	for _, t := range s.Treatments {
+		p.row(true, two, "verdict", fmt.Sprintf("treatment %s: %s %s", t.Number, orNot(t.Result), t.Reason))
+	}
+	if len(s.Treatments) == 0 && s.Settings != nil && s.Settings.Kind == controller.Chamber {
+		p.row(true, two, "verdict", notRecorded)
+	}
 	for _, l := range s.settings(w.Units) {
 		p.row(false, two, l[0], l[1])
 	}
@@ -98,8 +103,12 @@ func layout(s *Sheet, w Paperwork) *canvas {
 	p.row(true, at, "probe", "U", "calibrated", "lowest", "highest", "at temperature", "longest", "no value")
 	for i := range s.Probes {
 		q := &s.Probes[i]
+		within, longest := span(q.Within), span(q.Longest)
+		if !q.Counts {
+			within, longest = "—", "—"
+		}
 		p.row(false, at, q.Name, p.uncertainty(q.Uncertainty), q.Calibrated, written(w.Units, q.Min), written(w.Units, q.Max),
-			span(q.Within), span(q.Longest), fmt.Sprint(q.Bad))
+			within, longest, fmt.Sprint(q.Bad))
 	}
 	p.row(false, []float64{0}, "At temperature: "+s.meaning(w.Units)+". Time between two readings counts when both are, and no more than "+
 		longestStep.String()+" apart.")
@@ -109,6 +118,9 @@ func layout(s *Sheet, w Paperwork) *canvas {
 	}
 	for _, d := range s.Deviation {
 		p.row(false, []float64{0}, clipped(d))
+	}
+	for _, t := range s.Treatments {
+		p.treated(t, s)
 	}
 	for _, c := range s.Cases {
 		p.story(c)
@@ -153,6 +165,9 @@ func (p *pen) story(c *casebook.Report) {
 	}
 }
 
+// notRecorded stands where the record is silent.
+const notRecorded = "not recorded"
+
 const longestText = 400 // characters of one event on paper
 
 func clipped(text string) string {
@@ -187,7 +202,7 @@ func kelvin(u status.Units, k float64) string {
 
 func (p *pen) uncertainty(k float64) string {
 	if k == 0 {
-		return "not recorded"
+		return notRecorded
 	}
 	return kelvin(p.units, k)
 }
@@ -197,13 +212,17 @@ func span(d time.Duration) string { return d.Round(time.Second).String() }
 // settings are the lines that say what the station was told.
 func (s *Sheet) settings(u status.Units) [][2]string {
 	if s.Settings == nil {
-		return [][2]string{{"settings", "not recorded"}}
+		return [][2]string{{"settings", notRecorded}}
 	}
 	set := s.Settings
 	celsius := func(t physic.Temperature) string { return written(u, journal.Celsius(t)) }
+	setPoint := "set point"
+	if set.Kind == controller.Chamber {
+		setPoint = "set point of the air"
+	}
 	out := [][2]string{
 		{"kind", set.Kind.String()},
-		{"set point", celsius(set.SetPoint) + ", differential " + u.Difference(set.Differential)},
+		{setPoint, celsius(set.SetPoint) + ", differential " + u.Difference(set.Differential)},
 	}
 	if set.Kind == controller.Chamber {
 		out = append(out, [2]string{"limit of the furnishings", celsius(set.Limit)})
@@ -218,7 +237,14 @@ func (s *Sheet) meaning(u status.Units) string {
 	case s.Settings == nil:
 		return "not known, because the settings are not in the record"
 	case s.Settings.Kind == controller.Chamber:
-		return "a reading less its uncertainty U is at or past the target"
+		switch target, freeze := s.target(); {
+		case target != target:
+			return "not known, because no treatment is recorded in that time"
+		case freeze:
+			return "a reading and its uncertainty U together are at or below the treatment's target, " + written(u, target)
+		default:
+			return "a reading less its uncertainty U is at or above the treatment's target, " + written(u, target)
+		}
 	}
 	return "a reading within " + kelvin(u, withinOf) + " of the set point"
 }
@@ -242,7 +268,7 @@ func (p *pen) titleBlock(i int, s *Sheet, w Paperwork) {
 		rule(point{x0, y + float64(10*k)}, point{x1, y + float64(10*k)})
 		rule(point{x0 + float64(k)*third, y}, point{x0 + float64(k)*third, y + 10})
 	}
-	printed := "not recorded"
+	printed := notRecorded
 	if !w.Printed.IsZero() {
 		printed = stamp(w.Printed) + " UTC"
 	}
@@ -260,7 +286,7 @@ func (p *pen) titleBlock(i int, s *Sheet, w Paperwork) {
 
 func orNot(text string) string {
 	if strings.TrimSpace(text) == "" {
-		return "not recorded"
+		return notRecorded
 	}
 	return text
 }

@@ -86,8 +86,8 @@ func TestSheetSaysWhatTheRecordHolds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !s.Head.OK || s.Verdict != "treatment 7: PASS invented" || !s.Sure || s.Version != "1.0" {
-		t.Errorf("%+v %q %v", s.Head, s.Verdict, s.Sure)
+	if !s.Head.OK || len(s.Treatments) != 1 || s.Treatments[0].Number != "7" || s.Treatments[0].Result != "PASS" || !s.Sure || s.Version != "1.0" {
+		t.Errorf("%+v %+v %v", s.Head, s.Treatments, s.Sure)
 	}
 	p := s.Probes[0]
 	// The water follows 29.4 − 6·exp(−t/7000 s): within half a kelvin from
