@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"fmt"
 	"time"
 
 	"soakwarden/controller"
@@ -59,7 +60,18 @@ func treatmentAlarms(snap *loop.Snapshot, clocks map[string]heldClock) (list []n
 		}
 		if t.Awaits {
 			tell("over and safe to open", "Release the chamber.", controller.Note)
+			list[len(list)-1].Why = pinned(t, &snap.Journal)
 		}
 	}
 	return list
+}
+
+// pinned says how a treatment ended and the chain value that pins its record:
+// who keeps the message can prove later what stood in the record then. It was
+// over long before the chamber is safe to open, so that its end is among them.
+func pinned(t *loop.TreatmentView, j *loop.JournalView) string {
+	if !j.OK || j.Durable != j.Entries || j.Head == "" {
+		return t.Result + "; the record is not on disk, so there is no chain value to keep"
+	}
+	return fmt.Sprintf("%s; keep the chain value of its record: %s over %d entries", t.Result, j.Head, j.Entries)
 }

@@ -64,3 +64,21 @@ func TestTreatmentsAreTold(t *testing.T) {
 		t.Errorf("remembered: %+v", clocks)
 	}
 }
+
+// The message of a finished treatment carries the chain value that pins its
+// record, and says so when there is none that can be relied upon.
+func TestFinishedTreatmentIsPinned(t *testing.T) {
+	v := &loop.TreatmentView{Number: "cabinet-0001", Result: "PASS", Awaits: true}
+	snap := &loop.Snapshot{
+		Stations: []loop.StationView{{Name: "cabinet", Kind: controller.Chamber, Treatment: v}},
+		Journal:  loop.JournalView{OK: true, Entries: 12, Durable: 12, Head: "abc123"},
+	}
+	why := func() string { return treatmentAlarms(snap, map[string]heldClock{})[0].Why }
+	if got := why(); !strings.Contains(got, "PASS") || !strings.Contains(got, "abc123 over 12 entries") {
+		t.Errorf("%q", got)
+	}
+	snap.Journal.Durable = 11
+	if got := why(); strings.Contains(got, "abc123") || !strings.Contains(got, "no chain value") {
+		t.Errorf("not on disk: %q", got)
+	}
+}
