@@ -86,8 +86,7 @@ func rightly(kind, cause string) bool {
 
 // The short campaign looks at other tubs than the committed one. Its judges
 // object to nothing that the committed result does not show, and it finds as
-// large a share, but for what so few runs leave to chance: three standard
-// deviations of the binomial.
+// large a share, but for what so few runs leave to a chance of one in a thousand.
 func TestShortCampaignAgreesWithTheResults(t *testing.T) {
 	runs := 36
 	if s := os.Getenv("CAMPAIGN_RUNS"); s != "" {
@@ -112,26 +111,47 @@ func TestShortCampaignAgreesWithTheResults(t *testing.T) {
 			t.Errorf("run %d (%s, %s): %s: %s", v.Run, v.Fault, v.Probes, v.Judge, v.Text)
 		}
 	}
-	// What share the long campaign would have found of the same mixture.
-	found, expected, variance := 0.0, 0.0, 0.0
+	// What the long campaign would have missed of the same mixture. Misses are
+	// rare, so they are held against a Poisson distribution, whose tail is heavier
+	// than that of the sum of unequal chances that they are.
+	compared, missed, expected := 0, 0, 0.0
 	for _, row := range short.Faults {
-		n := float64(row.Found + row.Missed)
-		found += float64(row.Found)
 		for _, other := range long.Faults {
-			if all := float64(other.Found + other.Missed); other.Fault == row.Fault && other.Probes == row.Probes && all > 0 {
-				p := float64(other.Found) / all
-				expected += n * p
+			if all := other.Found + other.Missed; other.Fault == row.Fault && other.Probes == row.Probes && all > 0 {
+				compared += row.Found + row.Missed
+				missed += row.Missed
 				// One more miss than was seen may always be the truth.
-				q := min(p, 1-1/all)
-				variance += n * q * (1 - q)
+				expected += float64(row.Found+row.Missed) * float64(other.Missed+1) / float64(all+1)
 			}
 		}
 	}
-	if expected == 0 {
+	if compared == 0 {
 		t.Fatal("nothing to compare")
 	}
-	if found < expected-3*math.Sqrt(variance) {
-		t.Errorf("%.0f faults found, the committed result lets expect %.1f ± %.1f", found, expected, math.Sqrt(variance))
+	if p := atLeast(missed, expected); p < 0.001 {
+		t.Errorf("%d of %d faults missed, the committed result lets expect %.1f: a chance of %.2g", missed, compared, expected, p)
 	}
-	t.Logf("%.0f faults found, %.1f expected", found, expected)
+	t.Logf("%d of %d faults missed, %.1f expected", missed, compared, expected)
+}
+
+// atLeast is the chance of n or more where mean are expected (Poisson).
+func atLeast(n int, mean float64) float64 {
+	below, term := 0.0, math.Exp(-mean)
+	for k := range n {
+		below += term
+		term *= mean / float64(k+1)
+	}
+	return 1 - below
+}
+
+// NIST/SEMATECH e-Handbook, 1.3.6.6.19: the distribution; e^-1 = 0.3679 by hand.
+func TestPoissonTail(t *testing.T) {
+	for _, c := range []struct {
+		n          int
+		mean, want float64
+	}{{0, 1, 1}, {1, 1, 1 - 0.367879441}, {3, 1, 1 - 2.5*0.367879441}} {
+		if got := atLeast(c.n, c.mean); math.Abs(got-c.want) > 1e-8 {
+			t.Errorf("%d or more of %g: %g, want %g", c.n, c.mean, got, c.want)
+		}
+	}
 }
