@@ -269,7 +269,6 @@ func TestWhatPersists(t *testing.T) {
 
 // The observer is told what this station did and believes.
 func TestWhatTheObserverIsTold(t *testing.T) {
-	r := newReady(t, withFloor(), at(29.4))
 	for _, c := range []struct {
 		name             string
 		set              func(*ready)
@@ -284,7 +283,7 @@ func TestWhatTheObserverIsTold(t *testing.T) {
 		{"it is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Control }, false, false},
 		{"another is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Guard }, false, true},
 	} {
-		r = newReady(t, withFloor(), at(29.4))
+		r := newReady(t, withFloor(), at(29.4))
 		r.s.command = Command{}
 		c.set(r)
 		r.s.watch(&r.in)
