@@ -6,6 +6,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
@@ -84,6 +85,7 @@ func station(cfg *config.Config, i int, parts Parts) (loop.StationPlan, error) {
 	if err != nil {
 		return loop.StationPlan{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}
+	settings.Probes = slices.Clone(settings.Probes) // whoever gave them may share them
 	alone := ""
 	if settings.AttendedOnly {
 		if alone, err = sizing.NeverAlone(st); err != nil {
