@@ -30,7 +30,7 @@ func (x *teller) in(verb string) time.Duration {
 
 func TestRoundInTheFutureSaysByHowMuch(t *testing.T) {
 	x := tell(t).to(Soaking)
-	x.says(Request{Order: DoRound, Round: AllWell(), At: x.now.Add(25 * time.Minute)}, "25 min in the future")
+	x.says(Request{Order: DoRound, Round: AllWell(), At: x.now.Add(25 * time.Minute)}, "be 25 min in the future")
 	x.do(Request{Order: DoRound, Round: AllWell(), At: x.now}, TellPresent)
 }
 

@@ -156,3 +156,97 @@ func TestOrdersAreListed(t *testing.T) {
 		}
 	}
 }
+
+// What is due stands most urgent first, then soonest first, and what a paused
+// case waits for before everything.
+func TestWhatIsDueStandsMostUrgentFirst(t *testing.T) {
+	x := tell(t).to(Soaking)
+	for _, wet := range []time.Duration{time.Hour, 7 * time.Hour, 13 * time.Hour, 26 * time.Hour} {
+		x.c.Pass(wet - x.c.View().Wet)
+		all := x.c.Due(x.now, false)
+		for i := 1; i < len(all); i++ {
+			if a, b := all[i-1], all[i]; a.Priority < b.Priority || a.Priority == b.Priority && a.In > b.In {
+				t.Errorf("%s in the water: %q before %q", Clock(wet), a.What, b.What)
+			}
+		}
+	}
+	before := x.c.Due(x.now, false)
+	x.c.Resume(time.Hour)
+	all := x.c.Due(x.now, false)
+	if all[0].What != AskRest.Say() || len(all) != len(before)+1 {
+		t.Fatalf("%+v", all)
+	}
+	seen := map[string]bool{}
+	for _, d := range all {
+		if seen[d.What] {
+			t.Errorf("%q stands twice", d.What)
+		}
+		seen[d.What] = true
+	}
+}
+
+func TestWashedWithoutARecordIsNotTreated(t *testing.T) {
+	x := tell(t).to(OnPaper)
+	x.do(Request{Order: Furnish, Item: "cloth", Way: WashIt})
+	x.says(Request{Order: Treat, Item: "cloth"}, "no record is named")
+	if strings.Contains(x.refused(Request{Order: Seal, Item: "cloth"}).Error(), "no record is named") {
+		t.Error("sealing asks for the record of a treatment that was not")
+	}
+}
+
+// What is said instead of an order names what is so.
+func TestWhatIsSaidInstead(t *testing.T) {
+	watch := tell(t).to(Watch)
+	if !strings.Contains(watch.refused(Request{Order: Return, Value: degrees(27)}).Error(), "back already") {
+		t.Error("a second return")
+	}
+	for o := Furnish; o <= Unseal; o++ {
+		if no := watch.refused(Request{Order: o, Item: "hide"}); !strings.Contains(no.Error(), "furnishings are back") {
+			t.Errorf("%s in the watch: %v", o, no)
+		}
+	}
+	if no := tell(t).to(OnPaper).refused(Request{Order: Clear}); !strings.Contains(no.Error(), "in the stage back on paper") {
+		t.Error(no)
+	}
+	var none Case
+	if _, err := none.Do(Request{Order: Clear}); err == nil || strings.Contains(err.Error(), "in the stage") {
+		t.Errorf("no case: %v", err)
+	}
+}
+
+// A clock that learns that there was no outage at all answers too.
+func TestOutageOfNoLengthIsLearned(t *testing.T) {
+	for off, answered := range map[time.Duration]bool{-1: false, 0: true, time.Minute: true} {
+		x := tell(t).to(Soaking)
+		x.c.Resume(-1)
+		if x.c.Learn(off) != answered || (x.c.View().Pause == NoPause) != answered {
+			t.Errorf("%s: pause %d", off, x.c.View().Pause)
+		}
+	}
+	if MatterOf("no such matter") != NoMatter || len(Matters()) != MatterCount-1 {
+		t.Error("matters")
+	}
+}
+
+// Airing one place airs that one alone, also when the animal is home again.
+func TestAiringIsOfOnePlace(t *testing.T) {
+	x := tell(t).to(OnPaper)
+	for _, place := range []string{"room", "shelf"} {
+		x.do(Request{Order: UseChemical, Item: place, Words: "a product", Who: "a keeper"})
+	}
+	x.do(Request{Order: Air, Item: "shelf", Words: "two days, no smell"})
+	if k, open := x.c.unaired(false); !open || k.Where != "room" {
+		t.Errorf("%+v", k)
+	}
+	x.do(Request{Order: Air, Item: "ROOM", Words: "a day, no smell"})
+	if k, open := x.c.unaired(false); open {
+		t.Errorf("%+v", k)
+	}
+	x.refused(Request{Order: Air, Item: "room", Words: "again"})
+	y := tell(t).to(Watch)
+	y.do(Request{Order: Place, Words: "in the carrier"})
+	y.do(Request{Order: UseChemical, Item: "room", Words: "a product", Who: "a keeper"})
+	y.c.s.Animal.Place = homePlace
+	y.do(Request{Order: Air, Item: "room", Words: "a day, no smell"})
+	y.refused(Request{Order: UseChemical, Item: "room", Words: "a product", Who: "a keeper"})
+}
