@@ -86,8 +86,6 @@ func replay(tub *Tub, in []input, end int, see func(s int, tub *Tub)) {
 
 // worst returns the largest difference between the tub and the reference over
 // the nodes, K, with the second and the node it is at.
-var kap = 1e-3
-
 func worst(t testing.TB, hours int, step float64, tight float64, longest int) (size float64, at, node int, water float64) {
 	tub, err := newTub(referenceSpec, Start{Water: 29.4, Room: 21}, step)
 	if err != nil {
@@ -96,7 +94,6 @@ func worst(t testing.TB, hours int, step float64, tight float64, longest int) (s
 	if tight > 0 {
 		tub.tight, tub.longest = tight, longest
 	}
-	tub.kappa = kap
 	golden := readCSV(t, "tub_reference.csv")
 	row := 0
 	replay(tub, readInputs(t), hours*3600, func(s int, tub *Tub) {

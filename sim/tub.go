@@ -33,8 +33,7 @@ type Tub struct {
 	stale    bool
 	reach    state   // K that a node may move away from lin
 	tight    float64 // the most that any node may, K
-	kappa    float64
-	longest  int // steps between refreshes, at most
+	longest  int     // steps between refreshes, at most
 	refreshN int
 
 	looked  bool    // density and depth are of this step

@@ -8,10 +8,16 @@ changes. Water that evaporates or leaks leaves continuously here; the Go model
 books it at intervals.
 
 Writes tub_inputs.csv (what acts on the tub) and tub_reference.csv (the nodes).
-Needs numpy and scipy. Run it in its own folder.
+With --time it writes tub_time.md instead: how long this takes, how long scipy
+takes at best, and how long the Go model takes over the same 48 h, one after the
+other on one processor.
+Needs numpy and scipy, and go for --time. Run it in its own folder.
 """
 import csv
 import math
+import subprocess
+import sys
+import time
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -262,6 +268,24 @@ def plan():
     return keys, rows, end
 
 
+def integrate(rows, end, method="Radau", tolerance=1e-9):
+    """Gives the state every 271 s, and what it was begun with is not given."""
+    tub = Tub(29.4, 21.0)
+    for n, (s, v, e) in enumerate(rows):
+        tub.inputs = v
+        if e:
+            tub.event(*e)
+        stop = rows[n + 1][0] if n + 1 < len(rows) else end
+        samples = [x for x in range(s - s % 271, stop + 271, 271) if s < x <= stop]
+        solved = solve_ivp(
+            tub.slope, (s, stop), tub.x, method=method, rtol=tolerance, atol=tolerance, t_eval=samples + ([] if samples and samples[-1] == stop else [stop]), max_step=60
+        )
+        assert solved.success, solved.message
+        for i, x in enumerate(samples):
+            yield x, solved.y[:, i]
+        tub.x = solved.y[:, -1]
+
+
 def main():
     keys, rows, end = plan()
     with open("tub_inputs.csv", "w", newline="") as f:
@@ -269,25 +293,48 @@ def main():
         w.writerow(("s",) + keys + ("event", "a", "b"))
         for s, v, e in rows:
             w.writerow([s] + [f"{x:g}" for x in v] + (list(e) if e else ["", "", ""]))
-    tub = Tub(29.4, 21.0)
     names = "pad floor patch lower upper air wall lid animal".split()
     with open("tub_reference.csv", "w", newline="") as f:
         w = csv.writer(f, lineterminator="\n")
         w.writerow(["s"] + [n + " [C]" for n in names] + ["water [kg]"])
-        for n, (s, v, e) in enumerate(rows):
-            tub.inputs = v
-            if e:
-                tub.event(*e)
-            stop = rows[n + 1][0] if n + 1 < len(rows) else end
-            samples = [x for x in range(s - s % 271, stop + 271, 271) if s < x <= stop]
-            solved = solve_ivp(
-                tub.slope, (s, stop), tub.x, method="Radau", rtol=1e-9, atol=1e-9, t_eval=samples + ([] if samples and samples[-1] == stop else [stop]), max_step=60
-            )
-            assert solved.success, solved.message
-            for i, x in enumerate(samples):
-                w.writerow([x] + [f"{y:.6f}" for y in solved.y[:, i]])
-            tub.x = solved.y[:, -1]
+        for x, y in integrate(rows, end):
+            w.writerow([x] + [f"{v:.6f}" for v in y])
+
+
+def compare_times():
+    """Processor seconds for the 48 h, and how far from the reference at most."""
+    _, rows, end = plan()
+    with open("tub_reference.csv", newline="") as f:
+        want = [[float(v) for v in row] for row in list(csv.reader(f))[1:]]
+    lines = []
+
+    def line(who, seconds, off):
+        lines.append((who, seconds, off))
+        print(f"{who}: {seconds:.3g} s, {off} mK", file=sys.stderr)
+
+    # The reference itself, and each of scipy's methods for stiff equations with the
+    # loosest power of ten that keeps it within the millikelvin of the model.
+    for method, tolerance in (("Radau", 1e-9), ("Radau", 1e-5), ("BDF", 1e-6), ("LSODA", 1e-5)):
+        began = time.process_time()
+        got = list(integrate(rows, end, method, tolerance))
+        seconds = time.process_time() - began
+        off = max(abs(y[i] - row[1 + i]) for (_, y), row in zip(got, want) for i in range(9))
+        line(f"scipy {method}, tolerance {tolerance:g}", seconds, f"{off * 1e3:.3f}")
+    run = subprocess.run(
+        ["go", "test", "-v", "-run", "AgainstTheReference", "-bench", "ReferenceRun", "-cpu", "1", "../../sim"],
+        capture_output=True, text=True, check=True,
+    ).stdout
+    words = run.split()
+    model = float(words[words.index("processor-s/run") - 1])
+    line("the Go model, steps of 1 s", model, words[words.index("difference") + 1])
+    with open("tub_time.md", "w") as f:
+        f.write("| 48 h of the reference tub | processor time | times the model's | at most off the reference |\n|---|---:|---:|---:|\n")
+        for who, seconds, off in lines:
+            f.write(f"| {who} | {seconds:.3f} s | {seconds / model:.0f} | {off} mK |\n")
 
 
 if __name__ == "__main__":
-    main()
+    if "--time" in sys.argv[1:]:
+        compare_times()
+    else:
+        main()
