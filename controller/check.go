@@ -63,8 +63,14 @@ func New(set Settings) (*Station, error) {
 		s.overdue = s.overdue || s.set.Probes[i].Overdue
 	}
 	s.probes = make([]sense, len(s.set.Probes))
+	s.given = make([]Reading, len(s.probes))
 	for i := range s.probes {
 		s.probes[i].room = s.set.Probes[i].Role == RoleRoom
+	}
+	for _, i := range s.place[:observer.Floor] {
+		if i >= 0 {
+			s.wet = append(s.wet, i)
+		}
 	}
 	s.events = make([]Event, 0, 4*CauseCount)
 	s.forget()

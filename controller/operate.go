@@ -120,13 +120,7 @@ func (s *Station) readiness() {
 
 // agreeing says that every in-water probe is believed.
 func (s *Station) agreeing() bool {
-	n := 0
-	for _, i := range s.place[:2] {
-		if i >= 0 {
-			n++
-		}
-	}
-	return s.water.count == n
+	return s.water.count == len(s.wet)
 }
 
 // operateChamber holds the air of a chamber at the treatment's target by its

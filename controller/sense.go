@@ -61,15 +61,15 @@ const smoothTime = 30.0 // s
 func (s *Station) sense(in *Input) {
 	ready := true
 	readings := in.Readings
+	if len(readings) < len(s.probes) {
+		clear(s.given)
+		copy(s.given, readings) // those that are missing do not exist
+		readings = s.given
+	}
+	readings = readings[:len(s.probes)]
 	for i := range s.probes {
 		p := &s.probes[i]
-		var r *Reading
-		if i < len(readings) {
-			r = &readings[i]
-		} else {
-			r = new(Reading)
-		}
-		p.take(r, s.now, s.start)
+		p.take(&readings[i], s.now, s.start)
 		ready = ready && (p.good || p.room)
 	}
 	s.ready = ready
@@ -84,25 +84,25 @@ func (s *Station) sense(in *Input) {
 // take judges one reading. Out of order, from the future, or past what a probe
 // can measure, it is not a reading, whatever its quality claims.
 func (p *sense) take(r *Reading, now, start time.Duration) {
-	good, fresh, odd := false, false, false
-	switch r.Quality {
-	case Good:
-		inRange := r.Value >= readingLow && r.Value <= readingHigh
-		odd = !inRange
-		if !inRange || r.At > now || p.known && r.At < p.last.At {
-			break
-		}
-		good = now-r.At <= staleAfter
-		if fresh = !p.known || r.At != p.last.At; fresh {
+	inRange := r.Value >= readingLow && r.Value <= readingHigh
+	if r.Quality == Good && inRange && r.At <= now && (r.At >= p.last.At || !p.known) {
+		if p.fresh = r.At != p.last.At || !p.known; p.fresh {
 			p.last, p.known = *r, true
 			p.warm = inCelsius(r.Value)
 		}
-	case Suspect:
-		odd = true
-	case Bad:
-		odd = !silences(r.Flaw)
+		p.age = now - r.At
+		p.good, p.odd = p.age <= staleAfter, false
+		return
 	}
-	p.good, p.fresh, p.odd = good, fresh, odd
+	p.good, p.fresh, p.odd = false, false, false
+	switch r.Quality {
+	case Good:
+		p.odd = !inRange
+	case Suspect:
+		p.odd = true
+	case Bad:
+		p.odd = !silences(r.Flaw)
+	}
 	p.age = now - start
 	if p.known {
 		p.age = now - p.last.At
@@ -126,10 +126,7 @@ func (s *Station) mix() {
 	w.hottest, w.coldest, w.worst = 0, 0, 0
 	w.mean = 0
 	doubts := false
-	for _, i := range s.place[:observer.Floor] {
-		if i < 0 {
-			continue
-		}
+	for _, i := range s.wet {
 		p := &s.probes[i]
 		if doubts = doubts || p.doubt; !p.believable() {
 			continue
@@ -147,9 +144,9 @@ func (s *Station) mix() {
 	if !doubts {
 		return
 	}
-	for _, i := range s.place[:observer.Floor] {
-		if i >= 0 && s.probes[i].doubt && s.probes[i].recent() {
-			s.heed(i, &s.probes[i])
+	for _, i := range s.wet {
+		if p := &s.probes[i]; p.doubt && p.recent() {
+			s.heed(i, p)
 		}
 	}
 }

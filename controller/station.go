@@ -79,10 +79,12 @@ type Station struct {
 	clock
 
 	probes  []sense
-	place   [3]int // index in Settings.Probes by observer.Place, −1 for none
-	room    int    // index of the room's probe, −1 for none
-	fit     bool   // may be left alone with an animal
-	overdue bool   // a probe's calibration is
+	wet     []int     // indices of the in-water ones, the control probe first
+	given   []Reading // the readings, when there are too few
+	place   [3]int    // index in Settings.Probes by observer.Place, −1 for none
+	room    int       // index of the room's probe, −1 for none
+	fit     bool      // may be left alone with an animal
+	overdue bool      // a probe's calibration is
 	water   water
 	look    finding
 	tells   observer.Input // what the observer is told

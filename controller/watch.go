@@ -35,20 +35,22 @@ func (s *Station) watch(in *Input) {
 	o.Now, o.Pad, o.Series = s.now, s.command.Pad, s.command.Series && !in.Health.SharedTrip
 	o.Wanted, o.Attended, o.Changed = s.run.wants, s.attended, s.changed
 	o.SetPoint = s.run.effectiveCelsius()
-	for k, i := range s.place {
+	for k := range o.Probes {
+		i := s.place[k]
 		if i < 0 {
 			continue
 		}
-		p := &s.probes[i]
 		// Field by field: a whole record would be built and then copied.
-		r := &o.Probes[k]
+		p, r := &s.probes[i], &o.Probes[k]
 		r.Value, r.Code, r.Valid, r.Fresh = p.warm, p.last.Code, p.good, p.fresh
 		r.Believed = p.good && s.begin
 	}
-	for _, k := range [...]observer.Place{s.look.facts.Jumped, s.look.facts.Frozen} {
-		if k != observer.None {
-			o.Probes[k].Believed = false // the last answer took it out
-		}
+	// What the last answer took out is not believed.
+	if k := s.look.facts.Jumped; k != observer.None {
+		o.Probes[k].Believed = false
+	}
+	if k := s.look.facts.Frozen; k != observer.None {
+		o.Probes[k].Believed = false
 	}
 	fell := s.look.facts.Fell
 	s.look.verdict = s.obs.Step(o)
