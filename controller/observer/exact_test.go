@@ -20,9 +20,9 @@ func TestExactlyOnTheLine(t *testing.T) {
 		answer, u float64
 		holds     func(e *envelope) bool
 	}{
-		"a quarter of the answer is no absence":           {0.25, 1, (*envelope).absent},
-		"half of the answer is no heat that arrives":      {0.5, 1, (*envelope).heated},
-		"a quarter of the answer is no floor that cooled": {0.25, 0, (*envelope).cleared},
+		"a quarter of the answer is no absence":               {0.25, 1, (*envelope).absent},
+		"seven tenths of the answer are no heat that arrives": {0.7, 1, (*envelope).heated},
+		"a quarter of the answer is no floor that cooled":     {0.25, 0, (*envelope).cleared},
 	} {
 		e := at(1)
 		e.on = c.u == 0
@@ -144,6 +144,20 @@ func TestNothingIsPlainBeforeTheTest(t *testing.T) {
 	})
 	if o.inquireDead(10, 1, 29, true); o.norise.shut || o.norise.wait != 990 {
 		t.Errorf("withheld %v, the next look in %v s", o.norise.shut, o.norise.wait)
+	}
+}
+
+// A plain answer is looked for in the last fifteen minutes alone.
+func TestPlainAnswerLooksBackFifteenMinutes(t *testing.T) {
+	for _, obeys := range []float64{0, 1} {
+		o := withholding(t, func(o *Observer) {
+			o.norise.asked, o.on, o.filter.noise = true, 500, 0.001
+			o.show(200, 1-obeys, 0)
+			o.show(100, obeys, 0)
+		})
+		if o.inquireDead(10, 1, 29, true); o.norise.votes != 1 {
+			t.Errorf("obeys %v: %d votes", obeys, o.norise.votes)
+		}
 	}
 }
 
@@ -335,6 +349,7 @@ func TestTestGoesOnAfterARestart(t *testing.T) {
 		o := watcher(t)
 		o.unasks.stage, o.norise.stage = st, st
 		o.unasks.wait, o.norise.lowest = 7, 29
+		o.unasks.row, o.norise.row = 3, 1<<20
 		n, err := New(o.params)
 		if err != nil {
 			t.Fatal(err)
@@ -342,8 +357,8 @@ func TestTestGoesOnAfterARestart(t *testing.T) {
 		if err := n.Restore(o.Save()); err != nil {
 			t.Fatal(err)
 		}
-		for _, q := range []inquiry{n.unasks, n.norise} {
-			want := inquiry{stage: st}
+		for i, q := range []inquiry{n.unasks, n.norise} {
+			want := inquiry{stage: st, row: [2]int32{3, 1 << 20}[i]}
 			if st != idle {
 				want.wait, want.phase, want.lowest = 300, 300, math.Inf(1)
 			}
