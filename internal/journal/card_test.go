@@ -214,11 +214,11 @@ func cardClose(tls *libc.TLS, file uintptr) int32 {
 	return function[closeFunc](m.close)(tls, file)
 }
 
-// mark is the number of operations so far.
-func (c *card) mark() int {
+// recorded is the operations so far; the card only adds behind them.
+func (c *card) recorded() []op {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	return len(c.ops)
+	return c.ops[:len(c.ops):len(c.ops)]
 }
 
 func (c *card) set(f func(*card)) {
