@@ -287,8 +287,12 @@ func TestPairingAndDoubts(t *testing.T) {
 	} {
 		s := ordered(t, RoleControl)
 		s.look.facts, s.look.verdict = c.facts, c.verdict
-		if unasked, misses := s.Doubts(); unasked != c.unasked || misses != c.misses {
-			t.Errorf("%+v: %v, %v", c, unasked, misses)
+		if unasked, misses, latched := s.Doubts(); unasked != c.unasked || misses != c.misses || latched {
+			t.Errorf("%+v: %v, %v, %v", c, unasked, misses, latched)
+		}
+		s.latched = 1 << NoRise
+		if _, _, latched := s.Doubts(); !latched {
+			t.Errorf("%+v: a latched pad could answer", c)
 		}
 	}
 }

@@ -122,10 +122,11 @@ type View struct {
 func (s *Station) PairingProven() bool { return s.proofs[ProofPairing].Passed && s.waterFits }
 
 // Doubts says what about this tub another's pad would explain: its water rises
-// although its own relays are open, or misses the heat of its own pad.
-func (s *Station) Doubts() (unasked, misses bool) {
+// although its own relays are open, or misses the heat of its own pad; and
+// whether a latch keeps its own pad from answering.
+func (s *Station) Doubts() (unasked, misses, latched bool) {
 	f := &s.look.facts
-	return f.Unasked || s.look.verdict == observer.OutsideHeat, f.NoRise
+	return f.Unasked || s.look.verdict == observer.OutsideHeat, f.NoRise, s.latched != 0
 }
 
 // View gives the view after the last Step.

@@ -238,7 +238,8 @@ func TestMeanOfTheBelieved(t *testing.T) {
 	}
 }
 
-// What must be so for anything to be learned.
+// What must be so for anything to be learned; of the water nothing more after
+// forty minutes of unbroken heat, though the floor's answer still counts.
 func TestWhatIsCalm(t *testing.T) {
 	for name, c := range map[string]struct {
 		set  func(*Observer)
@@ -254,14 +255,21 @@ func TestWhatIsCalm(t *testing.T) {
 		"changed water":         {func(o *Observer) { o.changed = 1 }, false},
 		"hands":                 {func(o *Observer) { o.attended = 1 }, false},
 		"another set of probes": {func(o *Observer) { o.bad = 1 }, false},
-		"forty minutes of heat": {func(o *Observer) { o.on = 2400 }, false},
-		"a little less":         {func(o *Observer) { o.on = 2399 }, true},
+		"hours of heat":         {func(o *Observer) { o.on = 9999 }, true},
 		"a frozen probe":        {func(o *Observer) { o.findings.Frozen = Floor }, false},
 		"a jumped probe":        {func(o *Observer) { o.findings.Jumped = Guard }, false},
 	} {
 		o := watcher(t)
 		if c.set(o); o.calm() != c.calm {
 			t.Errorf("%s: calm %v", name, o.calm())
+		}
+		if o.on > 0 {
+			continue
+		}
+		for on, learns := range map[float64]bool{2399: c.calm, 2400: false} {
+			if o.on = on; o.learns() != learns {
+				t.Errorf("%s, %v s of heat: learns %v", name, on, o.learns())
+			}
 		}
 	}
 }

@@ -26,17 +26,22 @@ type signature struct {
 	pad   [2]float64      // pad states under the hypothesis
 	diff  [states]float64 // true state minus estimate, if the hypothesis holds
 	known float64         // how well the size of the transient is known: 1 over its variance, in units of the signature
+	spent bool            // the last block: the filter has swallowed all of it, and no evidence comes any more
 }
 
 // restart begins the hypothesis anew: from now on, and not before.
 func (s *signature) restart(pad [2]float64) {
-	s.Sum, s.pad, s.diff, s.known = 0, pad, [states]float64{}, 0
+	s.Sum, s.pad, s.diff, s.known, s.spent = 0, pad, [states]float64{}, 0, false
 }
 
 // part is the share of the learned gain that a hypothesis must show. Gains are
 // learned to about ±20 %; a signature of three quarters loses 6 % of evidence
 // when the gain is right and stays positive down to three eighths of it.
 const part = 0.75
+
+// spentPart of what is known of the transient's size: less than this a block
+// adds nothing in the hours that matter.
+const spentPart = 0.001
 
 // add takes one weighed, not yet corrected block. mean is the pad by command,
 // hyp the pad under the hypothesis, both averaged over the block.
@@ -46,9 +51,11 @@ func (s *signature) add(f *filter, mean, hyp [2]float64) {
 	t := s.diff[iT] + float64(h*s.diff[iD]) +
 		float64(float64(h*mean[0])*s.diff[iG1]) + float64(float64(h*mean[1])*s.diff[iG2]) +
 		float64(float64(part*h)*push)
+	change := 10 * (t - s.diff[iT]) // in ten blocks; a transient that only passes through zero is not over
 	s.diff[iT] = t
 	s.Add((float64(t*f.nu) - float64(float64(t*t)/2)) / f.s)
 	s.known += float64(t*t) / f.s
+	s.spent = float64(t*t)+float64(change*change) < float64(float64(spentPart*s.known)*f.s)
 	for i := range states {
 		s.diff[i] -= float64(f.gain[i] * t)
 	}

@@ -199,3 +199,95 @@ func TestSignatureKnowsItsSize(t *testing.T) {
 		t.Error("without evidence the size is not the signature's own")
 	}
 }
+
+// A pad that is on for hours gives no evidence about when it died long ago: the
+// filter has swallowed what a death at the switch would have done. The sum then
+// begins anew, or a pad that dies in the fourth hour would never be accused.
+func TestSpentEvidenceBeginsAnew(t *testing.T) {
+	o := watcher(t)
+	f := &o.filter
+	o.norise = inquiry{}
+	o.on, o.off = 0, 600
+	f.pad, f.gain = [2]float64{}, [states]float64{}
+	o.dead.restart(f.pad)
+	spentAt, most := -1.0, 0.0
+	for k := range 720 {
+		o.on += 10
+		p := f.lags(&f.pad, 1)
+		f.predict(p)
+		f.weigh(f.x[iT], false) // the very reading that is expected: no evidence either way
+		before := o.dead.known
+		o.dead.Sum += 1 // so that the floor at zero restarts nothing
+		o.signatures(p, 1, 1)
+		most = max(most, o.dead.known)
+		f.correct()
+		if o.dead.known == 0 && before > 0 {
+			spentAt = o.on
+			if before > most+1e-12 || o.dead.Sum != 0 {
+				t.Errorf("begun anew with %v nats", o.dead.Sum)
+			}
+			break
+		}
+		if k == 719 {
+			t.Fatalf("after two hours of heat still waiting for evidence: %+v", o.dead)
+		}
+	}
+	if spentAt != 2410 {
+		t.Errorf("begun anew after %v s of heat, want the first block after forty minutes", spentAt)
+	}
+	if o.dead.pad != f.pad {
+		t.Error("the pad of the story does not begin where the real one is")
+	}
+	// Before that, and in an inquiry, what was gathered stays.
+	for name, set := range map[string]func(){
+		"forty minutes": func() { o.on = 2400 },
+		"an inquiry":    func() { o.on, o.norise.stage = 9999, watched },
+	} {
+		o.norise.stage = idle
+		set()
+		o.dead.Sum, o.dead.known, o.dead.diff, o.dead.pad = 5, 30, [states]float64{}, [2]float64{}
+		p := f.lags(&f.pad, 1)
+		f.predict(p)
+		f.weigh(f.x[iT], false)
+		o.dead.diff[iT] = 0
+		o.dead.diff[iD] = part * f.rate() // swallowed to the last
+		o.signatures(p, 1, 1)
+		f.correct()
+		if !o.dead.spent || o.dead.known < 30 {
+			t.Errorf("%s: spent %v, known %v", name, o.dead.spent, o.dead.known)
+		}
+	}
+}
+
+// Spent is a transient whose square, and that of its change in ten blocks, is
+// under a thousandth of what is known of it; one that passes through zero is not.
+func TestWhatIsSpent(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		before, t, known float64 // K, K, units of the signature
+		spent            bool
+	}{
+		{"all swallowed", 0, 0, 1, true},
+		{"through zero", 0.004, 0, 30, false},
+		{"a hair under the bound", 0.01, 0.01, 0.0001/0.003*1000 + 1e-6, true},
+		{"a hair over it", 0.01, 0.01, 0.0001/0.003*1000 - 1e-1, false},
+		{"a hair under the bound, by its change", 0, 0.001, (0.000001+0.0001)/0.003*1000 + 1e-6, true},
+		{"a hair over it, by its change", 0, 0.001, (0.000001+0.0001)/0.003*1000 - 1e-1, false},
+		{"nothing known yet", 0, 0, 0, false},
+	} {
+		f := filter{s: 0.003, h: 10}
+		s := signature{known: c.known - c.t*c.t/0.003}
+		if c.name == "nothing known yet" {
+			s.known = 0
+		}
+		s.diff[iT], s.diff[iD] = c.before, (c.t-c.before)/10
+		s.Sum = 100
+		if s.add(&f, [2]float64{1, 1}, [2]float64{1, 1}); s.spent != c.spent {
+			t.Errorf("%s: spent %v, known %v", c.name, s.spent, s.known)
+		}
+	}
+	s := signature{spent: true}
+	if s.restart([2]float64{}); s.spent {
+		t.Error("spent before it began")
+	}
+}

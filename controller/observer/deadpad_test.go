@@ -107,6 +107,37 @@ func TestWhatAccusesThePad(t *testing.T) {
 	}
 }
 
+// A floor that lacks its answer accuses whatever else is said, also while
+// changed water settles, and proves nothing.
+func TestFloorThatLacksItsAnswerAccuses(t *testing.T) {
+	for _, from := range []stage{idle, watched, suspected, undecided, proven} {
+		for _, quiet := range []bool{true, false} {
+			o := watcher(t)
+			o.norise = inquiry{stage: from, votes: 3, sum: 4, lowest: 28}
+			o.floor = learned()
+			o.floor.since, o.floor.lack = 190, 70
+			o.inquireDead(10, 1, 28.2, quiet)
+			q := o.norise
+			if q.stage != max(from, suspected) {
+				t.Errorf("from %d, quiet %v: %d", from, quiet, q.stage)
+			}
+			if from < suspected {
+				if q.votes != 0 || q.sum != 0 || q.lowest != 28.2 {
+					t.Errorf("from %d, quiet %v: %+v", from, quiet, q)
+				}
+			} else if q.votes != 3 || q.sum != 4 || q.lowest != 28 {
+				t.Errorf("from %d, quiet %v: what was counted is gone: %+v", from, quiet, q)
+			}
+		}
+	}
+	o := watcher(t)
+	o.floor = learned()
+	o.floor.since, o.floor.lack = 190, 69
+	if o.inquireDead(10, 1, 28.2, true); o.norise.stage != idle {
+		t.Error("accused before it lasts")
+	}
+}
+
 // For a quarter of an hour a first look may turn watching into suspicion.
 func TestFirstLook(t *testing.T) {
 	for _, c := range []struct {

@@ -21,9 +21,11 @@ const (
 	floorRise    = 0.35 // K; a smaller learned answer drowns in eddies and codes
 	floorAge     = 7200.0
 	floorHeat    = 1800.0
-	floorDead    = 2.5   // coasts of heat before its absence is judged
-	floorPace    = 0.002 // of the error, per block, once old enough
-	floorPaceNew = 0.01  // before that
+	floorRest    = 900.0  // s without heat before a floor that stays warm says anything
+	floorNew     = 3600.0 // s for which each half of what is learned goes at the quicker pace
+	floorDead    = 2.5    // coasts of heat before its absence is judged
+	floorPace    = 0.002  // of the error, per block, once old enough
+	floorPaceNew = 0.01   // before that
 )
 
 // envelope watches floor minus water.
@@ -34,6 +36,7 @@ type envelope struct {
 	start       float64 // answer at the last switch, floorLow…floorHigh
 	since       float64 // s since the last switch of the heat that is judged
 	over, under float64 // s for which the excess and the absence last
+	lack        float64 // s for which the answer is less than a pad at work makes it
 	fine        float64 // s for which the answer is as commanded
 	answer      float64 // (floor − water − still)/rise, of the last block
 	changed     bool    // the floor's code changed since the switch: it is not frozen
@@ -44,6 +47,17 @@ type envelope struct {
 // ready says whether the envelope may judge.
 func (e *envelope) ready() bool {
 	return e.age >= floorAge && e.heat >= floorHeat && e.rise > floorRise
+}
+
+// rest is how many of the seconds of learning had no heat, and pace how much of
+// the error a block takes in after t seconds of one or the other.
+func (e *envelope) rest() float64 { return e.age - e.heat }
+
+func pace(t float64) float64 {
+	if t < floorNew {
+		return floorPaceNew
+	}
+	return floorPace
 }
 
 // blind says that the learned answer is too small to judge by, though there was
@@ -69,20 +83,16 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 	on := u > 0.5
 	if on != e.on || (closed && e.open) {
 		e.start = clamp(e.answer, floorLow, floorHigh)
-		e.since, e.over, e.under, e.fine = 0, 0, 0, 0
+		e.since, e.over, e.under, e.lack, e.fine = 0, 0, 0, 0, 0
 		e.changed = false
 	}
 	e.on, e.open = on, !closed
 	e.since += h
 	e.changed = e.changed || moved
 	if learn {
-		pace := floorPaceNew
-		if e.age >= floorAge {
-			pace = floorPace
-		}
 		err := z - e.still - float64(e.rise*mean)
-		e.still += float64(float64(pace*err) * (1 - mean))
-		e.rise += float64(float64(pace*err) * mean)
+		e.still += float64(float64(pace(e.rest())*err) * (1 - mean))
+		e.rise += float64(float64(pace(e.heat)*err) * mean)
 		e.age = min(e.age+h, 1e9)
 		e.heat = min(e.heat+float64(h*u), 1e9)
 	}
@@ -90,14 +100,27 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 		e.answer > float64(e.start*decay(e.since/float64(floorSlow*coast)))+floorWarm
 	cold := on && e.since > float64(floorDead*coast) && e.answer < floorCold
 	e.over, e.under = lasting(e.over, h, warm), lasting(e.under, h, cold)
+	e.lack = lasting(e.lack, h, on && e.since > coast && e.answer < float64(floorCold*e.pad))
 	fine := closed && e.since > float64(floorDead*coast) && (on && e.answer > floorAlive || !on && e.answer < floorCold)
 	e.fine = lasting(e.fine, h, fine)
 }
 
 // unasked and absent are the floor's proofs. A floor probe that repeats one
 // code since the switch proves nothing: that is the frozen test's business.
-func (e *envelope) unasked() bool { return e.ready() && e.changed && e.over >= floorHold }
-func (e *envelope) absent() bool  { return e.ready() && e.changed && e.under >= floorHold }
+func (e *envelope) unasked() bool {
+	return e.ready() && e.rest() >= floorRest && e.changed && e.over >= floorHold
+}
+func (e *envelope) absent() bool { return e.ready() && e.changed && e.under >= floorHold }
+
+// lacking accuses sooner than absent, and proves nothing: one coast after the
+// pad went on it has given 0.63 of its answer, with the slowest decay 0.43, and
+// under stirring 0.55 of that, 0.24; a quarter of 0.63 is 0.16. The pulses of
+// heat after a water change are often too short for the proof. It need not wait
+// for the age of a witness: an answer that is not learned to the end yet is
+// taken for larger than it is, and the person is only asked to look.
+func (e *envelope) lacking() bool {
+	return e.heat >= floorHeat && e.rise > floorRise && e.changed && e.lack >= floorHold
+}
 
 // heated and cleared are the floor's acquittals: it answers to heat; it lost
 // its heat with the way for unasked heat open.

@@ -100,6 +100,63 @@ func TestFloorThatStaysColdIsADeadPad(t *testing.T) {
 	}
 }
 
+// One coast after the pad went on a quarter of what it has given by then is too
+// little: 0.25·(1 − e^(−t/coast)), rising. That accuses, with half an hour of
+// heat learned and no other age.
+func TestFloorThatLacksItsAnswer(t *testing.T) {
+	cold := func() envelope {
+		e := learned()
+		e.on, e.pad, e.age, e.heat = false, 0, 1800, 1800
+		return e
+	}
+	for _, c := range []struct {
+		name   string
+		set    func(*envelope)
+		answer float64
+		lacks  float64 // s after the pad went on
+	}{
+		{"none", func(*envelope) {}, 0, 170},
+		{"a hair under the bound at the first look", func(*envelope) {}, 0.25*(1-math.Exp(-1.1)) - 1e-6, 170},
+		{"a hair over it", func(*envelope) {}, 0.25*(1-math.Exp(-1.1)) + 1e-6, 180},
+		{"a quarter for good", func(*envelope) {}, 0.25, -1},
+		{"too little heat learned", func(e *envelope) { e.heat = 1799 }, 0, -1},
+		{"an answer that drowns", func(e *envelope) { e.rise = 0.35 }, 0, -1},
+		{"an answer that does not", func(e *envelope) { e.rise = 0.36 }, 0, 170},
+	} {
+		e := cold()
+		c.set(&e)
+		if got := e.blocks(200, c.answer, 1, true, e.lacking); got != c.lacks {
+			t.Errorf("%s: lacks after %v s, want %v", c.name, got, c.lacks)
+		}
+		e = cold()
+		c.set(&e)
+		if got := e.blocks(200, c.answer, 0, true, e.lacking); got >= 0 {
+			t.Errorf("%s: a pad that is off lacks its answer after %v s", c.name, got)
+		}
+	}
+	e := cold()
+	for range 200 {
+		if e.add(10, e.still, 1, 100, true, false, false); e.lacking() {
+			t.Fatal("a floor probe that repeats one code since the switch accuses")
+		}
+	}
+	e = cold()
+	e.blocks(40, 0, 1, true, func() bool { return false })
+	if !e.lacking() {
+		t.Fatal("nothing lacks")
+	}
+	if e.blocks(1, 0.3, 1, true, func() bool { return false }); e.lacking() {
+		t.Error("a lack that ended still counts")
+	}
+	// It counts anew after each switch.
+	e = cold()
+	e.blocks(40, 0, 1, true, func() bool { return false })
+	e.blocks(1, 0, 0, true, func() bool { return false })
+	if got := e.blocks(200, 0, 1, true, e.lacking); got != 170 {
+		t.Errorf("after a switch it lacks after %v s, want 170", got)
+	}
+}
+
 // A floor that lost its heat with the way for unasked heat open clears the
 // relay of suspicion; with the series relay open it says nothing.
 func TestFloorThatCoolsClearsTheRelay(t *testing.T) {
@@ -147,7 +204,8 @@ func TestFloorTakesTheLargerPartOfABlock(t *testing.T) {
 }
 
 // Two hours of learning with half an hour of heat in them, and an answer of more
-// than 0.35 K, make the floor a witness.
+// than 0.35 K, make the floor a witness; of a floor that stays warm only with a
+// quarter of an hour of rest in them.
 func TestWhenTheFloorMayJudge(t *testing.T) {
 	for _, c := range []struct {
 		age, heat, rise float64
@@ -176,6 +234,13 @@ func TestWhenTheFloorMayJudge(t *testing.T) {
 			t.Error("a probe that repeats one code is a witness")
 		}
 	}
+	for heat, unasked := range map[float64]bool{6300: true, 6301: false} {
+		e := learned()
+		e.age, e.heat, e.over, e.under = 7200, heat, 70, 70
+		if e.unasked() != unasked || !e.absent() {
+			t.Errorf("%v s of rest: unasked %v, absent %v", 7200-heat, e.unasked(), e.absent())
+		}
+	}
 }
 
 // A plate under water rises (q/267)^¾ K over it, Nu = 0.15 Ra^⅓ (Incropera and
@@ -197,38 +262,41 @@ func TestFloorProbeOutOfPlace(t *testing.T) {
 	}
 }
 
-// What is learned moves by a hundredth of the error a block in the first two
-// hours and by a fiftieth of that afterwards, shared between rest and heat as
-// the pad is.
+// What is learned moves by a hundredth of the error a block for an hour of its
+// own, of rest or of heat, and by a fifth of that afterwards, shared between
+// rest and heat as the pad is.
 func TestFloorLearnsItsRestAndItsAnswer(t *testing.T) {
 	halved := 100 * math.Ln2 // s, after which a pad with a lag of 100 s is half way
 	for _, c := range []struct {
-		name        string
-		age, pad, u float64
-		h           float64
-		pace, mean  float64
+		name               string
+		rest, heat, pad, u float64
+		h                  float64
+		paceStill, pace    float64
+		mean               float64
 	}{
-		{"at rest, new", 7199, 0, 0, 10, 0.01, 0},
-		{"at rest, old", 7200, 0, 0, 10, 0.002, 0},
-		{"heated, new", 0, 1, 1, 10, 0.01, 1},
-		{"heated, old", 8000, 1, 1, 10, 0.002, 1},
-		{"half way up", 0, 0, 1, halved, 0.01, 0.25},
-		{"half way down", 0, 1, 0, halved, 0.01, 0.75},
+		{"at rest, new", 3599, 9000, 0, 0, 10, 0.01, 0.002, 0},
+		{"at rest, old", 3600, 0, 0, 0, 10, 0.002, 0.01, 0},
+		{"heated, new", 9000, 3599, 1, 1, 10, 0.002, 0.01, 1},
+		{"heated, old", 0, 3600, 1, 1, 10, 0.01, 0.002, 1},
+		{"half way up", 0, 500, 0, 1, halved, 0.01, 0.01, 0.25},
+		{"half way down", 0, 500, 1, 0, halved, 0.01, 0.01, 0.75},
+		{"half way down, heat old", 100, 5000, 1, 0, halved, 0.01, 0.002, 0.75},
 	} {
-		e := envelope{still: 0.3, rise: 0.8, age: c.age, heat: 500, pad: c.pad}
+		age := c.rest + c.heat
+		e := envelope{still: 0.3, rise: 0.8, age: age, heat: c.heat, pad: c.pad}
 		const z = 2.1
 		e.add(c.h, z, c.u, 100, true, false, false)
-		if e.still != 0.3 || e.rise != 0.8 || e.age != c.age || e.heat != 500 {
+		if e.still != 0.3 || e.rise != 0.8 || e.age != age || e.heat != c.heat {
 			t.Errorf("%s: it learned although it must not", c.name)
 		}
-		e = envelope{still: 0.3, rise: 0.8, age: c.age, heat: 500, pad: c.pad}
+		e = envelope{still: 0.3, rise: 0.8, age: age, heat: c.heat, pad: c.pad}
 		e.add(c.h, z, c.u, 100, true, false, true)
 		err := z - 0.3 - 0.8*c.mean
-		still, rise := 0.3+c.pace*err*(1-c.mean), 0.8+c.pace*err*c.mean
+		still, rise := 0.3+c.paceStill*err*(1-c.mean), 0.8+c.pace*err*c.mean
 		if math.Abs(e.still-still) > 1e-8 || math.Abs(e.rise-rise) > 1e-8 {
 			t.Errorf("%s: rest %v and answer %v, want %v and %v", c.name, e.still, e.rise, still, rise)
 		}
-		if e.age != c.age+c.h || math.Abs(e.heat-(500+c.h*c.u)) > 1e-9 {
+		if e.age != age+c.h || math.Abs(e.heat-(c.heat+c.h*c.u)) > 1e-9 {
 			t.Errorf("%s: %v s of learning, %v of heat", c.name, e.age, e.heat)
 		}
 		if want := (z - 0.3) / 0.8; math.Abs(e.answer-want) > 1e-12 {

@@ -238,6 +238,10 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.shut = false
 		return
 	}
+	if q.stage < suspected && o.floor.lacking() {
+		q.open(suspected, o.half())
+		q.lowest = water
+	}
 	q.first = max(0, q.first-h)
 	// Where a floor probe can tell, it tells within minutes: wait for it.
 	e := &o.floor

@@ -248,7 +248,7 @@ func (o *Observer) interrupt() {
 	o.on, o.off, o.openFor = 0, 0, 0
 	o.levelHold, o.fallHold, o.riseHold = 0, 0, 0
 	o.pair.count, o.pair.n, o.pair.sum, o.pair.over = 0, 0, 0, 0
-	o.floor.over, o.floor.under, o.floor.since = 0, 0, 0
+	o.floor.over, o.floor.under, o.floor.lack, o.floor.since = 0, 0, 0, 0
 	for i := range o.runs {
 		o.runs[i].known = false
 	}
@@ -284,12 +284,12 @@ func (o *Observer) block() {
 		o.dead.restart(f.pad)
 		o.known = true
 	}
-	calm := o.calm()
+	calm, learns := o.calm(), o.learns()
 	f.predict(p)
-	f.weigh(water, calm)
+	f.weigh(water, learns)
 	o.signatures(p, closed, u)
 	f.correct()
-	if calm {
+	if learns {
 		f.adapt()
 	}
 	s := f.lags(&o.series, closed)
@@ -297,7 +297,7 @@ func (o *Observer) block() {
 	other := float64(f.x[iG1]*s[0]) + float64(f.x[iG2]*s[1])
 	o.trace.add(h, water, rate, other-rate)
 
-	o.probes(h, mean, have, u, rate/f.rate(), calm)
+	o.probes(h, mean, have, u, rate/f.rate(), learns)
 	if have[Floor] && o.params.HasFloor {
 		o.floor.add(h, mean[Floor]-water, u, f.coast(), closed > 0.99, o.runs[Floor].moved, calm)
 	}
@@ -365,7 +365,7 @@ func (o *Observer) clocks(h, u, closed float64) {
 		o.on += h
 		o.off = 0
 	} else {
-		if o.off == 0 && o.on > 60 && o.calm() {
+		if o.off == 0 && o.on > 60 && o.learns() {
 			o.cycles = min(o.cycles+1, 1<<20)
 		}
 		o.off += h
@@ -385,7 +385,7 @@ func (o *Observer) clocks(h, u, closed float64) {
 // measure takes the size of the water's answer to the cycles of the last
 // forty minutes, once in as long: no heat, heat, no heat.
 func (o *Observer) measure() {
-	if !o.known || !o.calm() || !o.Trusted() || o.unanswered < answerSpan {
+	if !o.known || !o.learns() || !o.Trusted() || o.unanswered < answerSpan {
 		return
 	}
 	phi, variance := o.trace.fit(answerSpan/blockLength, scaled, o.filter.noise)
@@ -395,13 +395,17 @@ func (o *Observer) measure() {
 	}
 }
 
-// calm says whether anything may be learned now.
+// calm says whether anything may be learned now, of what unbroken heat does not hide.
 func (o *Observer) calm() bool {
 	return o.weld.Sum <= evidenceCalm && o.dead.Sum <= evidenceCalm &&
 		o.unasks.stage == idle && o.norise.stage == idle &&
-		o.changed == 0 && o.attended == 0 && o.bad == 0 && o.on < heatLong &&
+		o.changed == 0 && o.attended == 0 && o.bad == 0 &&
 		o.findings.Frozen == None && o.findings.Jumped == None
 }
+
+// learns says whether the water's answer to the pad may be learned now: heat that
+// is never switched looks like a smaller loss.
+func (o *Observer) learns() bool { return o.calm() && o.on < heatLong }
 
 // signatures adds the block to both cumulative sums. Under a weld the pad
 // heats whenever the series relay is closed; under a dead pad never.
@@ -411,6 +415,11 @@ func (o *Observer) signatures(mean [2]float64, closed, u float64) {
 	o.weld.add(f, mean, w)
 	d := f.lags(&o.dead.pad, 0)
 	o.dead.add(f, mean, d)
+	if o.dead.spent && o.on > heatLong && o.norise.stage == idle {
+		// The pad did not die when the sum began, or nobody can tell any more.
+		// It may die now.
+		o.dead.restart(f.pad)
+	}
 }
 
 // probes runs the tests that compare probes.

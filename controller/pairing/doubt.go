@@ -21,12 +21,17 @@ import (
 //	answer ─ both off, heat under way arrives; did the water that
 //	         rises rise by half of it more than its drift? Twice: crossed
 //
+// A floor probe that came along proves to a station that its own pad is dead,
+// and its heat is off for good. Crossed probes are crossed both ways: then the
+// other pad is asked. It would warm a tub whose water it does not read, and
+// nobody else would stop it.
+//
 // Asking takes heat away and gives none, so a doubt for nothing costs an hour at
 // less heat; what stands crossed is only said after two answers that agree.
 type doubt struct {
 	phase  phase
-	warms  int // the station whose water rises unasked
-	heats  int // the one whose pad may be the cause
+	warms  int // the station whose water another's pad may warm
+	heats  int // the one whose pad it is
 	since  time.Duration
 	base   physic.Temperature
 	still  physic.Temperature // drift of the rising water in stillLong
@@ -156,7 +161,10 @@ func (b *Bench) beginDoubt(now time.Duration, stations []Station) {
 		i, j := pair/n, pair%n
 		if i != j && stations[i].mayBeWarmed() && stations[j].mayMiss() && !b.crossed[i] && !b.crossed[j] {
 			d.warms, d.heats, d.votes = i, j, 0
-			d.enter(asksSettle, now, stations[i].Water)
+			if stations[j].Latched {
+				d.warms, d.heats = j, i
+			}
+			d.enter(asksSettle, now, stations[d.warms].Water)
 			return
 		}
 	}

@@ -63,6 +63,44 @@ func TestProbesPutBackCrossedAreFoundWhileBothTubsAreProven(t *testing.T) {
 	}
 }
 
+// The pad whose tub misses heat is latched off; the other is asked whether it
+// warms the latched tub's water, and found crossed or not by the answer.
+func TestALatchedPadIsNotAskedButTheOther(t *testing.T) {
+	for _, crossed := range []bool{true, false} {
+		p := newPair()
+		p.tubs[1].Latched = true
+		var heat time.Duration
+		for p.now < time.Hour && !p.out[0].Crossed {
+			p.step(1)
+			heats := p.out[0].Permit
+			p.tubs[0].Heating = heats
+			for i := range p.tubs {
+				p.tubs[i].Water -= mK / 2
+			}
+			if heats {
+				heat += time.Second
+			}
+			if heats && crossed {
+				p.tubs[1].Water += mK
+			} else if heats {
+				p.tubs[0].Water += mK
+			}
+			if p.out[1].Permit && p.bench.doubt.phase != asksNothing {
+				t.Fatal("the latched pad has a permit")
+			}
+			if !crossed && p.now > 40*time.Minute {
+				break
+			}
+		}
+		if p.out[0].Crossed != crossed || p.out[1].Crossed != crossed {
+			t.Errorf("crossed %v: seen %v and %v after %v", crossed, p.out[0].Crossed, p.out[1].Crossed, p.now)
+		}
+		if most := 2*375*time.Second + 5*time.Second; crossed && heat > most {
+			t.Errorf("a tub that reads another's water was heated for %v before it was found", heat)
+		}
+	}
+}
+
 func TestSunAndALidDoNotCross(t *testing.T) {
 	for name, sun := range map[string]func(time.Duration) physic.Temperature{
 		"steady": func(time.Duration) physic.Temperature { return 2 * mK },

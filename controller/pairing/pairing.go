@@ -45,6 +45,7 @@ type Station struct {
 	Heating bool               // current was commanded through its pad
 	Unasked bool               // its water rises although its pad is off
 	Misses  bool               // its pad is on and its water does not rise
+	Latched bool               // its heat is off until a person resets it
 	Valid   bool               // Water can be believed
 	Water   physic.Temperature // of its in-water probes
 	Gain    physic.Temperature // nominal rise of its water in an hour of full heat

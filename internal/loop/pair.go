@@ -22,7 +22,7 @@ func (l *Loop) pair(now time.Duration) {
 			l.pairs.Forget()
 		}
 		water, valid := inWater(s)
-		unasked, misses := s.core.Doubts()
+		unasked, misses, latched := s.core.Doubts()
 		l.seen[i] = pairing.Station{
 			// A chamber's furnishings are warmed by nobody else's pad; it
 			// waits for its own conditions.
@@ -30,6 +30,7 @@ func (l *Loop) pair(now time.Duration) {
 			Heating: s.heats(),
 			Unasked: unasked,
 			Misses:  misses,
+			Latched: latched,
 			Valid:   valid,
 			Water:   water,
 			Gain:    physic.Temperature(s.plan.Settings.Limits.GainPerHour),

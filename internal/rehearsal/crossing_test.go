@@ -44,6 +44,12 @@ func TestACrossingIsOverWhenTheWiringWasProvedAnew(t *testing.T) {
 	if wrong() != 2 {
 		t.Fatalf("%d tubs stand as crossed after the probes were put right and nobody said so, want 2", wrong())
 	}
+	// Of one tub the floor probe came along: its pad was proven dead. Whoever
+	// put the probes right says so.
+	dead := controller.Act{Kind: controller.Reset, Cause: controller.NoRise, Place: controller.Board, Seen: controller.SeenPad}
+	if _, ok := r.Loop().Submit(loop.ActRequest{Station: "north", Act: dead}); !ok {
+		t.Fatal("the act was not taken")
+	}
 	for _, name := range []string{"north", "south"} {
 		for _, kind := range []controller.ActKind{controller.ConfirmFill, controller.Prove} {
 			if _, ok := r.Loop().Submit(loop.ActRequest{Station: name, Act: controller.Act{Kind: kind, Place: controller.Board}}); !ok {
