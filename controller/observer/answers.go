@@ -64,3 +64,16 @@ func (o *Observer) Ratio() (float64, bool) { return o.answers.ratio() }
 
 // Filled says that level and depth were confirmed by eye: Ratio starts anew.
 func (o *Observer) Filled() { o.answers.clear() }
+
+// measure takes the size of the water's answer to the cycles of the last
+// forty minutes, once in as long: no heat, heat, no heat.
+func (o *Observer) measure() {
+	if !o.known || !o.learns() || !o.Trusted() || o.unanswered < answerSpan {
+		return
+	}
+	phi, variance := o.trace.fit(answerSpan/blockLength, scaled, o.filter.noise)
+	if variance < answerKnown && phi > 0 {
+		o.answers.add(phi * o.filter.rate())
+		o.unanswered = 0
+	}
+}

@@ -382,19 +382,6 @@ func (o *Observer) clocks(h, u, closed float64) {
 	o.bad = max(0, o.bad-h)
 }
 
-// measure takes the size of the water's answer to the cycles of the last
-// forty minutes, once in as long: no heat, heat, no heat.
-func (o *Observer) measure() {
-	if !o.known || !o.learns() || !o.Trusted() || o.unanswered < answerSpan {
-		return
-	}
-	phi, variance := o.trace.fit(answerSpan/blockLength, scaled, o.filter.noise)
-	if variance < answerKnown && phi > 0 {
-		o.answers.add(phi * o.filter.rate())
-		o.unanswered = 0
-	}
-}
-
 // calm says whether anything may be learned now, of what unbroken heat does not hide.
 func (o *Observer) calm() bool {
 	return o.weld.Sum <= evidenceCalm && o.dead.Sum <= evidenceCalm &&
