@@ -22,11 +22,17 @@ func committed(t *testing.T, name string) *rehearsal.Campaigned {
 	return o
 }
 
+// The tables are the results, and every promise is kept by them.
 func TestCampaignTablesOfSafetyAreTheResults(t *testing.T) {
 	singles, plain := committed(t, "singles"), committed(t, "plain")
 	holdSafety(t, "single faults", singles.SinglesTable())
 	holdSafety(t, "pairs of faults", committed(t, "pairs").PairsTable())
 	holdSafety(t, "without a fault", committed(t, "free").FreeTable())
+	table, broken := rehearsal.PromisesTable(singles, committed(t, "pairs"), committed(t, "free"))
+	holdSafety(t, "promises", table)
+	for _, promise := range broken {
+		t.Errorf("not kept: %s", promise)
+	}
 	holdSafety(t, "plain limit", committed(t, "two-probes").AgainstTable(plain))
 }
 
