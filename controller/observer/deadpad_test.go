@@ -273,6 +273,17 @@ func TestPlainAnswerEndsTheWait(t *testing.T) {
 			t.Errorf("%s: %d votes, the last %v", c.name, o.norise.votes, o.norise.last)
 		}
 	}
+	// It looks back on a quarter of an hour and no further: what the water did
+	// before, and no story explains, counts for nothing.
+	o := withholding(t, func(o *Observer) {
+		o.norise.asked, o.on, o.norise.tests = true, 121, 1
+		o.filter.noise = 0.001
+		o.show(210, 30, 0)
+		o.show(90, 0, 0)
+	})
+	if o.inquireDead(10, 1, 29, true); o.norise.votes != 1 || o.norise.last < 7 {
+		t.Errorf("after other times %d votes, the last %v", o.norise.votes, o.norise.last)
+	}
 }
 
 // Eight strong votes in a row prove a dead pad in a tub that is known; two that
