@@ -95,16 +95,24 @@ func TestBlindFloorProbeThatStandsFirst(t *testing.T) {
 	t.Error("fourteen hours, and nobody was told")
 }
 
-// From a start without any proof: ten minutes of watching, then the pulse, the
-// answer and the series relay, each in its time.
-func TestProofsInTheirTime(t *testing.T) {
-	s, err := New(tubSettings())
+// unproven is a tub with two probes at its first start, without any proof.
+func unproven(t *testing.T, set Settings) *ready {
+	t.Helper()
+	s, err := New(set)
 	if err != nil || s.Restore(nil) != nil {
 		t.Fatal(err)
 	}
 	r := &ready{t: t, s: s, out: &Output{}}
 	r.in.Health = Health{StoreProven: true, Permit: true}
 	r.in.Readings = make([]Reading, 2)
+	return r
+}
+
+// From a start without any proof: ten minutes of watching, then the pulse, the
+// answer and the series relay, each in its time.
+func TestProofsInTheirTime(t *testing.T) {
+	r := unproven(t, tubSettings())
+	s := r.s
 	p := newPlant(28)
 	entered := map[Stage]time.Duration{}
 	began := time.Duration(0)
@@ -213,13 +221,8 @@ func TestOnlyProbeThatIsFoundOut(t *testing.T) {
 
 // A probe that has not answered since the start is silent and differs from none.
 func TestSilentGuardAtAStartDiffersFromNone(t *testing.T) {
-	s, err := New(tubSettings())
-	if err != nil || s.Restore(nil) != nil {
-		t.Fatal(err)
-	}
-	r := &ready{t: t, s: s, out: &Output{}}
-	r.in.Health = Health{StoreProven: true, Permit: true}
-	r.in.Readings = make([]Reading, 2)
+	r := unproven(t, tubSettings())
+	s := r.s
 	r.set(0, at(29.4))
 	r.steps(300)
 	if s.unalike != 0 || s.present.has(ProbesDiffer) || !s.latched.has(ProbeSilent) || s.begin {

@@ -168,13 +168,8 @@ func TestProbesAgreeAtAStart(t *testing.T) {
 		set := tubSettings()
 		set.Probes = append([]ProbeSettings(nil), set.Probes...)
 		set.Probes[0].Uncertainty, set.Probes[1].Uncertainty = c.uncertainty, c.uncertainty
-		s, err := New(set)
-		if err != nil || s.Restore(nil) != nil {
-			t.Fatal(err)
-		}
-		r := &ready{t: t, s: s, out: &Output{}}
-		r.in.Health = Health{StoreProven: true, Permit: true}
-		r.in.Readings = make([]Reading, 2)
+		r := unproven(t, set)
+		s := r.s
 		r.set(0, Above(at(29), c.apart))
 		r.set(1, at(29))
 		began := 0
