@@ -85,17 +85,27 @@ func Size(s SizeSpec) (SizeResult, error) {
 	if p := t.spec.PadPower; p > 0 {
 		r.HoldShare = r.HoldPower / p
 	}
-	r.PowerCut = t.until(cold, func(w float64) bool { return w <= s.TooCold })
-	if t, err = settled(s.Tub, s.SetPoint, Drive{Room: s.RoomWarmest}); err != nil {
+	r.PowerCut = t.until(cold, longestSize, func(w float64) bool { return w <= s.TooCold })
+	if r.StuckOnCutoff, err = StuckOnCutoff(s, longestSize); err != nil {
 		return r, err
 	}
-	r.StuckOnCutoff = t.until(warm, func(w float64) bool { return w >= s.Cutoff })
-	r.WarmUp, err = WarmUp(s)
+	r.WarmUp, err = WarmUp(s, longestSize)
 	return r, err
 }
 
-// WarmUp works out that part of the budget alone.
-func WarmUp(s SizeSpec) (float64, error) {
+// StuckOnCutoff works out that part of the budget alone, +Inf when it takes longer
+// than most, s.
+func StuckOnCutoff(s SizeSpec, most int) (float64, error) {
+	t, err := settled(s.Tub, s.SetPoint, Drive{Room: s.RoomWarmest})
+	if err != nil {
+		return 0, err
+	}
+	return t.until(Drive{Room: s.RoomWarmest, Pad: 1}, most, func(w float64) bool { return w >= s.Cutoff }), nil
+}
+
+// WarmUp works out that part of the budget alone, +Inf when it takes longer than
+// most, s.
+func WarmUp(s SizeSpec, most int) (float64, error) {
 	s, err := s.checked()
 	if err != nil {
 		return 0, err
@@ -105,7 +115,7 @@ func WarmUp(s SizeSpec) (float64, error) {
 		return 0, err
 	}
 	full := Drive{Room: s.RoomColdest, Pad: 1}
-	return t.until(full, func(w float64) bool { return w >= s.SetPoint }), nil
+	return t.until(full, most, func(w float64) bool { return w >= s.SetPoint }), nil
 }
 
 // Answer works out how the tub answers to its pad and to the lack of it, which is
@@ -157,14 +167,15 @@ func (t *Tub) after(s int, d Drive) float64 {
 	return t.Water()
 }
 
-// until returns the seconds of d until the water is there, +Inf for never. The
-// water is kept at its level. It gives up when the water has stood still.
-func (t *Tub) until(d Drive, there func(water float64) bool) float64 {
+// until returns the seconds of d until the water is there, +Inf for never or for
+// more than most. The water is kept at its level. It gives up when the water has
+// stood still.
+func (t *Tub) until(d Drive, most int, there func(water float64) bool) float64 {
 	if there(t.Water()) {
 		return 0
 	}
 	stood := t.Water()
-	for s := 1; s <= longestSize; s++ {
+	for s := 1; s <= most; s++ {
 		t.Step(d)
 		if there(t.Water()) {
 			return float64(s)

@@ -45,7 +45,7 @@ func CheckFile(path string) ([]config.Problem, error) {
 type finding struct {
 	st     *config.Station
 	all    []config.Problem
-	budget Size // of a tub without errors
+	danger string // of a tub without errors
 }
 
 func (f *finding) add(at config.Place, s config.Severity, format string, args ...any) {
@@ -113,12 +113,12 @@ func (f *finding) tub() {
 		f.add(at, config.Warning, "the pad of %s is too weak: holding the set point in the coldest room takes %s; soakwarden size says more", watts(st.Tub.PadPower), watts(hold))
 	}
 	// What is dangerous is said even where nobody leaves the tub alone.
-	if f.budget, err = sizeTub(st); err != nil {
+	if f.danger, err = danger(st); err != nil {
 		f.add(at, config.Error, "%v: look at the sizes again", err)
 		return
 	}
-	if f.budget.Verdict == Dangerous {
-		f.add(at, config.Warning, "dangerous, so with an animal in it heats only while a person is present: %s", f.budget.Advice[0])
+	if f.danger != "" {
+		f.add(at, config.Warning, "dangerous, so with an animal in it heats only while a person is present: %s", f.danger)
 	}
 }
 

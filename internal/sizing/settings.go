@@ -33,7 +33,7 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 		Kind: st.Kind, SetPoint: st.SetPoint, Differential: st.Differential, TooCold: st.TooCold, Cutoff: st.Cutoff,
 		FloorBound: st.FloorBound, RoomWarmest: st.RoomWarmest, MinOn: st.MinOn, MinOff: st.MinOff, RampPerHour: st.RampPerHour,
 		HasPad: st.PadRelay != "", HasSeries: st.SeriesRelay != "", SeriesShared: st.SeriesShared,
-		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: neverAlone(st, found.budget) != "",
+		HasPadSeen: st.PadFeedback != "", HasSeriesSeen: st.SeriesFeedback != "", AttendedOnly: neverAlone(st, found.danger) != "",
 		Limits: limits, Limit: st.Limit,
 		HasFan: st.FanRelay != "", HasAirflow: st.AirflowInput != "", HasDoor: st.DoorInput != "",
 	}
@@ -55,20 +55,20 @@ func Settings(cfg *config.Config, i int) (controller.Settings, error) {
 // configuration says. Empty for a tub that may be left alone, and for a chamber.
 func NeverAlone(st *config.Station) (string, error) {
 	if st.Kind != controller.Tub || st.AttendedOnly {
-		return neverAlone(st, Size{}), nil
+		return neverAlone(st, ""), nil
 	}
-	s, err := sizeTub(st)
-	return neverAlone(st, s), err
+	d, err := danger(st)
+	return neverAlone(st, d), err
 }
 
-// neverAlone is NeverAlone of a tub whose budget is known.
-func neverAlone(st *config.Station, budget Size) string {
+// neverAlone is NeverAlone of a tub whose danger is known.
+func neverAlone(st *config.Station, danger string) string {
 	switch {
 	case st.Kind != controller.Tub:
 	case st.AttendedOnly:
 		return "the configuration says attended_only"
-	case budget.Verdict == Dangerous:
-		return "the heat budget is dangerous. " + budget.Advice[0]
+	case danger != "":
+		return "the heat budget is dangerous. " + danger
 	}
 	return ""
 }
@@ -100,7 +100,7 @@ func Limits(cfg *config.Config, i int) (controller.Limits, error) {
 	worst.Tub.Depth = min(0.150, worst.Tub.Depth*deeperWater)
 	worst.Tub.Height = max(worst.Tub.Height, worst.Tub.Depth)
 	worst.Fill = min(coldestFill, max(q.RoomColdest, 1))
-	warmUp, err := sim.WarmUp(worst)
+	warmUp, err := sim.WarmUp(worst, int(longestHeat/time.Second))
 	if err != nil {
 		return controller.Limits{}, fmt.Errorf("station %s: %w", st.Name, err)
 	}

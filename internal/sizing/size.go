@@ -113,6 +113,39 @@ func given(v float64) *float64 {
 	return &v
 }
 
+// dangers says what makes a tub dangerous, by what the model answers quickly and
+// by how soon a pad that sticks on brings the water to the cutoff.
+func dangers(st *config.Station, r sim.SizeResult) (all []string) {
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	if bound := st.FloorBound.Celsius(); r.Floor > bound {
+		say("The floor over the pad gets to %s with the water at its set point; the bound is %s. Use a pad of less power or more area.", both(r.Floor), both(bound))
+	}
+	if r.StuckOnCutoff < quickest {
+		say("Stuck on, this pad takes the water from the set point to the cutoff in %s: too quick for anybody to act. Use a pad of at most %s.", clock(r.StuckOnCutoff), watts(envelopePerLitre*st.Tub.Volume()*1000))
+	}
+	if r.CoastRise > mostAfter {
+		say("After the heat is gone the water still rises by %.2f K: no cutoff can stop that. Use a pad of less power or deeper water.", r.CoastRise)
+	}
+	return all
+}
+
+// danger is the first of the dangers of a tub, without its whole heat budget;
+// empty for none.
+func danger(st *config.Station) (string, error) {
+	q := question(st)
+	r, err := sim.Answer(q)
+	if err != nil {
+		return "", err
+	}
+	if r.StuckOnCutoff, err = sim.StuckOnCutoff(q, quickest); err != nil {
+		return "", err
+	}
+	if all := dangers(st, r); len(all) > 0 {
+		return all[0], nil
+	}
+	return "", nil
+}
+
 // question is a configured tub as the model is asked about it.
 func question(st *config.Station) sim.SizeSpec {
 	spec := TubSpec(st.Tub)
@@ -167,14 +200,8 @@ func judgeTub(st *config.Station, r sim.SizeResult, most float64) (Verdict, []st
 	litres := st.Tub.Volume() * 1000
 	perLitre := st.Tub.PadPower / litres
 
-	if bound := st.FloorBound.Celsius(); r.Floor > bound {
-		worse(Dangerous, "The floor over the pad gets to %s with the water at its set point; the bound is %s. Use a pad of less power or more area.", both(r.Floor), both(bound))
-	}
-	if r.StuckOnCutoff < quickest {
-		worse(Dangerous, "Stuck on, this pad takes the water from the set point to the cutoff in %s: too quick for anybody to act. Use a pad of at most %s.", clock(r.StuckOnCutoff), watts(envelopePerLitre*litres))
-	}
-	if r.CoastRise > mostAfter {
-		worse(Dangerous, "After the heat is gone the water still rises by %.2f K: no cutoff can stop that. Use a pad of less power or deeper water.", r.CoastRise)
+	for _, d := range dangers(st, r) {
+		worse(Dangerous, "%s", d)
 	}
 	if r.HoldShare > weakAt {
 		worse(TooWeak, "Holding the set point in the coldest room takes %s and the pad has %s. %s", watts(r.HoldPower), watts(st.Tub.PadPower), stronger(r.HoldPower, litres))
