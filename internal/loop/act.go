@@ -16,20 +16,32 @@ func (l *Loop) act() {
 		l.relays[i].want = false
 	}
 	for _, s := range l.stations {
-		c := s.output.Command
-		l.want(s.plan.Pad, c.Pad)
-		l.want(s.plan.Series, c.Series)
-		l.want(s.plan.Fan, c.Fan)
-		l.want(s.plan.Buzzer, c.Buzzer || s.drive.Buzzer)
+		c := &s.output.Command
+		s.pad.ask(c.Pad)
+		s.series.ask(c.Series)
+		s.fan.ask(c.Fan)
+		s.buzzer.ask(c.Buzzer || s.drive.Buzzer)
 	}
 	for _, s := range l.stations {
-		if s.output.OpenShared && s.plan.Series != NoRelay {
-			l.relays[s.plan.Series].want = false
+		if s.output.OpenShared && s.series != nil {
+			s.series.want = false
 		}
 		s.unwritten = false
 	}
+	switches := false
+	for i := range l.relays {
+		st := &l.relays[i]
+		switches = switches || st.want != st.on || !st.written
+	}
+	if !switches { // nearly always, and then the order does not matter
+		for i := range l.relays {
+			if st := &l.relays[i]; st.want == st.on { // or it was dropped meanwhile
+				l.write(i)
+			}
+		}
+		return
+	}
 	// Opening: pads, then series. Closing: series, then pads.
-	var there [4]bool
 	for i := range l.relays {
 		st := &l.relays[i]
 		switch {
@@ -42,47 +54,43 @@ func (l *Loop) act() {
 		default:
 			st.turn = 0
 		}
-		there[st.turn] = true
 	}
-	for turn := range there {
-		if there[turn] {
-			l.write(uint8(turn))
-		}
-	}
-}
-
-// want asks for a relay; a shared one is closed when anybody needs it.
-func (l *Loop) want(relay int, on bool) {
-	if relay != NoRelay && on {
-		l.relays[relay].want = true
-	}
-}
-
-// write drives the relays whose turn it is. When one cannot be written, every
-// relay of its stations is driven off at once: what cannot be switched must not
-// stay half on.
-func (l *Loop) write(turn uint8) {
-	for i := range l.relays {
-		st := &l.relays[i]
-		on := st.want
-		if st.turn != turn || on != (turn >= 2) { // one that was dropped meanwhile is off already
-			continue
-		}
-		err := st.pin.Out(gpio.Level(on))
-		if err != nil {
-			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
-			st.written = false
-			l.dropUsersOf(i)
-			continue
-		}
-		if st.on != on || !st.written {
-			l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, nil, l.plan.Relays[i].Tells})
-			if on {
-				st.cycles++
+	for turn := range uint8(4) {
+		for i := range l.relays {
+			if st := &l.relays[i]; st.turn == turn && st.want == (turn >= 2) { // or it was dropped meanwhile
+				l.write(i)
 			}
 		}
-		st.on, st.written = on, true
 	}
+}
+
+// ask asks for a relay, if it is wired; a shared one is closed when anybody
+// needs it.
+func (st *relayState) ask(on bool) {
+	if on && st != nil {
+		st.want = true
+	}
+}
+
+// write drives one relay as it is wanted. When it cannot be written, every
+// relay of its stations is driven off at once: what cannot be switched must not
+// stay half on.
+func (l *Loop) write(i int) {
+	st := &l.relays[i]
+	on := st.want
+	if err := st.pin.Out(gpio.Level(on)); err != nil {
+		l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
+		st.written = false
+		l.dropUsersOf(i)
+		return
+	}
+	if st.on != on || !st.written {
+		l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, nil, l.plan.Relays[i].Tells})
+		if on {
+			st.cycles++
+		}
+	}
+	st.on, st.written = on, true
 }
 
 // dropUsersOf opens the other relays of every station that uses this one.

@@ -63,18 +63,14 @@ type TreatmentView struct {
 
 // drive asks the chamber's driver what it wants in this tick.
 func (l *Loop) drive(s *station, now time.Duration, wall time.Time, trusted bool) {
-	warned := s.drive.Buzzer && s.plan.Buzzer != NoRelay && l.relays[s.plan.Buzzer].on && l.relays[s.plan.Buzzer].written
-	s.drive = Drive{}
-	if s.plan.Treat != nil {
-		look := Looked{
-			Now: now, Wall: wall, Trusted: trusted, Readings: s.input.Readings, Health: s.input.Health,
-			Last: s.output.Command, Reason: s.output.Reason, Stopped: s.core.View().OutOfService,
-			Warned: warned,
-		}
-		if c := s.output.Reason; c != controller.NoCause {
-			look.Latched = s.core.Cause(c).Latched
-		}
-		s.drive = s.plan.Treat.Drive(look)
+	look := Looked{
+		Now: now, Wall: wall, Trusted: trusted, Readings: s.input.Readings, Health: s.input.Health,
+		Last: s.output.Command, Reason: s.output.Reason, Stopped: s.core.View().OutOfService,
+		Warned: s.drive.Buzzer && s.buzzer != nil && s.buzzer.on && s.buzzer.written,
 	}
+	if c := s.output.Reason; c != controller.NoCause {
+		look.Latched = s.core.Cause(c).Latched
+	}
+	s.drive = s.plan.Treat.Drive(look)
 	s.input.Treatment = s.drive.Treatment
 }

@@ -43,7 +43,7 @@ type Loop struct {
 	acts     chan pending
 	result   Result
 	tick     uint64
-	missed   uint64
+	health   Health // as the stations were told
 	pairs    pairing.Bench
 	seen     []pairing.Station
 	turns    []pairing.Verdict
@@ -51,15 +51,22 @@ type Loop struct {
 
 // station is one station with what its Step needs.
 type station struct {
-	plan      *StationPlan
-	core      *controller.Station
-	input     controller.Input
-	output    *controller.Output
-	slots     []slot
-	acts      []ActRequest
-	waiting   []pending
-	unwritten bool // a relay of this station could not be written in the last tick
-	drive     Drive
+	plan       *StationPlan
+	core       *controller.Station
+	input      controller.Input
+	output     *controller.Output
+	slots      []slot
+	acts       []ActRequest
+	waiting    []pending
+	pad        *relayState // nil when it is not wired, as those that follow
+	series     *relayState
+	fan        *relayState
+	buzzer     *relayState
+	padSeen    Feedback // nil when there is none
+	seriesSeen Feedback
+	heats      bool // the last command let current through
+	unwritten  bool // a relay of this station could not be written in the last tick
+	drive      Drive
 }
 
 // slot is a probe, and where in a cycle's samples it stands.
@@ -75,7 +82,7 @@ type relayState struct {
 	users    []*station // those it is the pad, the series or the fan relay of
 	isSeries bool       // there are some
 	pin      gpio.PinOut
-	turn     uint8 // when it is written, in this tick
+	turn     uint8 // when it is written, in a tick that switches something
 	want     bool
 	on       bool
 	written  bool
@@ -119,17 +126,7 @@ func New(plan Plan) (*Loop, error) {
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
-		if sp.Series != NoRelay {
-			l.relays[sp.Series].isSeries = true
-			l.relays[sp.Series].series = append(l.relays[sp.Series].series, s)
-			l.relays[sp.Series].users = append(l.relays[sp.Series].users, s)
-		}
-		if sp.Pad != NoRelay {
-			l.relays[sp.Pad].users = append(l.relays[sp.Pad].users, s)
-		}
-		if sp.Fan != NoRelay {
-			l.relays[sp.Fan].users = append(l.relays[sp.Fan].users, s)
-		}
+		l.wire(s)
 	}
 	l.seen = make([]pairing.Station, len(l.stations))
 	l.turns = make([]pairing.Verdict, len(l.stations))
@@ -139,6 +136,32 @@ func New(plan Plan) (*Loop, error) {
 	}
 	l.result.Relays = make([]RelayChange, 0, len(plan.Relays))
 	return l, nil
+}
+
+// wire joins a station with its relays and their feedback.
+func (l *Loop) wire(s *station) {
+	relay := func(i int) *relayState {
+		if i == NoRelay {
+			return nil
+		}
+		return &l.relays[i]
+	}
+	s.pad, s.series, s.fan, s.buzzer = relay(s.plan.Pad), relay(s.plan.Series), relay(s.plan.Fan), relay(s.plan.Buzzer)
+	for _, r := range []*relayState{s.pad, s.series, s.fan} {
+		if r != nil {
+			r.users = append(r.users, s)
+		}
+	}
+	if s.pad != nil {
+		s.padSeen = l.plan.Relays[s.plan.Pad].Seen
+	}
+	if s.series != nil {
+		s.series.isSeries = true
+		s.series.series = append(s.series.series, s)
+		s.seriesSeen = l.plan.Relays[s.plan.Series].Seen
+	}
+	// A bench of one station has nobody to wait for.
+	s.input.Health.Permit = len(l.plan.Stations) == 1
 }
 
 // AllOff drives every relay off, whatever the stations decided. It tries all of
@@ -175,38 +198,54 @@ func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
 // next Tick.
 func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Health) *Result {
 	l.tick++
-	l.missed = health.Missed
 	r := &l.result
-	r.Now, r.Wall, r.Trusted, r.Urgent = now, wall, trusted, false
+	r.Now, r.Wall, r.Trusted, r.Urgent, r.Quiet = now, wall, trusted, false, true
 	r.Relays = r.Relays[:0]
 
 	l.collectActs()
 	for i := range l.plan.Buses {
 		l.cycles[i] = l.plan.Buses[i].Bus.Latest()
 	}
-	heating := 0
-	for _, s := range l.stations {
-		if s.heats() {
-			heating++
-		}
+	if health != l.health {
+		l.hear(&health)
 	}
 	for _, s := range l.stations {
 		l.sample(s, now)
-		l.look(s, &health)
-		s.input.Health.OthersHeating = heating > 1 || heating == 1 && !s.heats()
+		l.look(s)
 	}
-	l.pair(now)
+	if len(l.stations) > 1 {
+		l.together(now)
+	}
 	for _, s := range l.stations {
-		l.drive(s, now, wall, trusted)
+		if s.plan.Treat != nil {
+			l.drive(s, now, wall, trusted)
+		}
 		s.output = s.core.Step(&s.input)
+		s.heats = s.output.Command.Heat(s.series != nil)
 	}
 	l.act()
 	for i, s := range l.stations {
 		st := &r.Stations[i]
 		st.Output, st.Acts = s.output, s.acts
-		l.settle(s)
+		if len(s.output.Events) > 0 || len(s.waiting) > 0 {
+			r.Quiet = false
+			l.settle(s)
+		}
 	}
+	r.Quiet = r.Quiet && len(r.Relays) == 0
 	return r
+}
+
+// hear tells every station what changed in the program's health.
+func (l *Loop) hear(h *Health) {
+	l.health = *h
+	for _, s := range l.stations {
+		// Field by field: the others are found out in each tick.
+		to := &s.input.Health
+		to.StoreProven, to.Unclean, to.Restarts, to.LateBy = h.StoreProven, h.Unclean, h.Restarts, h.LateBy
+		to.ClockStepped, to.JournalFailing = h.ClockStepped, h.JournalFailing
+		to.CardNearlyFull, to.SupplyLow = h.CardNearlyFull, h.SupplyLow
+	}
 }
 
 // sample puts the last complete cycle of each bus into the station's input. A
@@ -232,9 +271,15 @@ func (l *Loop) sample(s *station, now time.Duration) {
 
 // find looks where the probe stood last time before it searches.
 func (s *slot) find(samples []sensors.Sample) *sensors.Sample {
-	if s.index < len(samples) && samples[s.index].Address == s.address {
-		return &samples[s.index]
+	if s.index < len(samples) {
+		if sample := &samples[s.index]; sample.Address == s.address {
+			return sample
+		}
 	}
+	return s.search(samples)
+}
+
+func (s *slot) search(samples []sensors.Sample) *sensors.Sample {
 	for i := range samples {
 		if samples[i].Address == s.address {
 			s.index = i
@@ -244,40 +289,48 @@ func (s *slot) find(samples []sensors.Sample) *sensors.Sample {
 	return nil
 }
 
-// look fills in contacts and health.
-func (l *Loop) look(s *station, h *Health) {
+// look fills in contacts, and the health that is the station's own.
+func (l *Loop) look(s *station) {
 	in := &s.input
-	in.PadSeen, in.SeriesSeen = l.contact(s.plan.Pad), l.contact(s.plan.Series)
-	// Field by field: a whole record would be built and then copied. Permit,
-	// CrossedWarming and OthersHeating follow in Tick.
-	to := &in.Health
-	to.StoreProven, to.Unclean, to.Restarts, to.LateBy = h.StoreProven, h.Unclean, h.Restarts, h.LateBy
-	to.ClockStepped, to.JournalFailing = h.ClockStepped, h.JournalFailing
-	to.CardNearlyFull, to.SupplyLow = h.CardNearlyFull, h.SupplyLow
-	to.RelayUnwritten, to.SharedTrip = s.unwritten, l.sharedTrip(s)
-	to.DoorOpen = s.plan.Door != nil && s.plan.Door.Seen() != controller.ContactOpen
-	to.AirflowSeen = s.plan.Airflow != nil && s.plan.Airflow.Seen() == controller.ContactClosed
+	if s.padSeen != nil {
+		in.PadSeen = s.padSeen.Seen()
+	}
+	if s.seriesSeen != nil {
+		in.SeriesSeen = s.seriesSeen.Seen()
+	}
+	in.Health.RelayUnwritten = s.unwritten
+	if d := s.plan.Door; d != nil {
+		in.Health.DoorOpen = d.Seen() != controller.ContactOpen
+	}
+	if a := s.plan.Airflow; a != nil {
+		in.Health.AirflowSeen = a.Seen() == controller.ContactClosed
+	}
 }
 
-func (l *Loop) contact(relay int) controller.Contact {
-	if relay == NoRelay || l.plan.Relays[relay].Seen == nil {
-		return controller.ContactUnknown
+// together tells the stations of a bench of each other.
+func (l *Loop) together(now time.Duration) {
+	heating := 0
+	for _, s := range l.stations {
+		if s.heats {
+			heating++
+		}
 	}
-	return l.plan.Relays[relay].Seen.Seen()
+	for _, s := range l.stations {
+		s.input.Health.SharedTrip = s.sharedTrip()
+		s.input.Health.OthersHeating = heating > 1 || heating == 1 && !s.heats
+	}
+	l.pair(now)
 }
 
 // sharedTrip says whether another station on the same series relay holds it open.
-func (l *Loop) sharedTrip(s *station) bool {
-	if s.plan.Series == NoRelay {
+func (s *station) sharedTrip() bool {
+	if s.series == nil {
 		return false
 	}
-	for _, o := range l.relays[s.plan.Series].series {
+	for _, o := range s.series.series {
 		if o != s && o.output.OpenShared {
 			return true
 		}
 	}
 	return false
 }
-
-// heats says whether the last command let current through.
-func (s *station) heats() bool { return s.output.Command.Heat(s.plan.Series != NoRelay) }

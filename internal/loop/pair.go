@@ -10,13 +10,8 @@ import (
 )
 
 // pair lets stations take their first heat one after another and tells those
-// whose pad warms another's water. A bench of one station has nobody to wait
-// for.
+// whose pad warms another's water.
 func (l *Loop) pair(now time.Duration) {
-	if len(l.stations) == 1 {
-		l.stations[0].input.Health.Permit = true
-		return
-	}
 	for i, s := range l.stations {
 		if wiringChanged(s) {
 			l.pairs.Forget()
@@ -27,7 +22,7 @@ func (l *Loop) pair(now time.Duration) {
 			// A chamber's furnishings are warmed by nobody else's pad; it
 			// waits for its own conditions.
 			Proven:  s.plan.Settings.Kind != controller.Tub || s.core.PairingProven(),
-			Heating: s.heats(),
+			Heating: s.heats,
 			Unasked: unasked,
 			Misses:  misses,
 			Latched: latched,

@@ -36,6 +36,14 @@ type RelayPlan struct {
 	Tells bool
 }
 
+// seen is what the feedback says.
+func (r *RelayPlan) seen() controller.Contact {
+	if r.Seen == nil {
+		return controller.ContactUnknown
+	}
+	return r.Seen.Seen()
+}
+
 // BusPlan is one bus of the bench.
 type BusPlan struct {
 	Name string

@@ -15,6 +15,7 @@ type Result struct {
 	Stations []StationResult
 	Relays   []RelayChange
 	Urgent   bool // a latch, an act or a trip: this tick must be synced
+	Quiet    bool // no event, no act and no relay switched: there is nothing to tell
 }
 
 // StationResult is one station's part of a tick: the whole input, so that the

@@ -18,7 +18,7 @@ func (l *Loop) Snapshot() *Snapshot {
 	r := &l.result
 	snap := &Snapshot{
 		Name: l.plan.Name, Version: l.plan.Version, Config: l.plan.Config, Demo: l.plan.Demo, Speed: l.plan.Speed,
-		Wall: r.Wall, Trusted: r.Trusted, Now: r.Now, Tick: l.tick, Missed: l.missed,
+		Wall: r.Wall, Trusted: r.Trusted, Now: r.Now, Tick: l.tick, Missed: l.health.Missed,
 	}
 	for _, s := range l.stations {
 		snap.Stations = append(snap.Stations, l.stationView(s))
@@ -32,7 +32,7 @@ func (l *Loop) Snapshot() *Snapshot {
 	}
 	for i, p := range l.plan.Relays {
 		st := l.relays[i]
-		snap.Relays = append(snap.Relays, RelayView{Name: p.Name, On: st.on, Written: st.written, Seen: l.contact(i), Cycles: st.cycles})
+		snap.Relays = append(snap.Relays, RelayView{Name: p.Name, On: st.on, Written: st.written, Seen: l.plan.Relays[i].seen(), Cycles: st.cycles})
 	}
 	return snap
 }
@@ -43,7 +43,7 @@ func (l *Loop) stationView(s *station) StationView {
 		Name: s.plan.Name, Kind: set.Kind, Species: s.plan.Species, Stage: view.Stage.String(),
 		SetPoint: set.SetPoint, Effective: s.output.Effective, Differential: set.Differential,
 		TooCold: set.TooCold, Cutoff: set.Cutoff,
-		HeatOn: s.heats(), Command: s.output.Command,
+		HeatOn: s.heats, Command: s.output.Command,
 		Permitted: s.output.Permitted, Reason: s.output.Reason,
 		Attended: view.Attended, AnimalIn: set.Kind == controller.Tub && view.Animal != controller.AnimalIsOut, OutOfService: view.OutOfService, NeverAlone: s.plan.NeverAlone, WaterLeft: view.WaterLeft, ReadyAt: view.ReadyAt,
 		Governing: s.output.Governing, Tub: s.plan.Tub,
