@@ -40,14 +40,20 @@ type Options struct {
 // never both; Latest and Inventory may be called from anywhere.
 type Bus struct {
 	options   Options
-	trackers  []Tracker
+	learned   []learned // of each probe
 	latest    atomic.Pointer[Cycle]
 	inventory atomic.Pointer[Inventory]
 	seq       uint64
 
 	driving sync.Mutex // held by Run for as long as it runs, by RunCycle for a cycle
 	spare   [2]Cycle   // RunCycle's, in turn
-	direct  direct
+}
+
+// learned is what a bus keeps of one probe from cycle to cycle.
+type learned struct {
+	border  border
+	tracker Tracker
+	probe   *Probe
 }
 
 // NewBus makes a bus. It reads nothing yet: until the first cycle is complete,
@@ -84,8 +90,10 @@ func NewBus(options Options) (*Bus, error) {
 			*d.at = d.fallback
 		}
 	}
-	b := &Bus{options: options, trackers: make([]Tracker, len(options.Probes))}
-	b.direct = direct{source: options.Source, pass: options.Wait}
+	b := &Bus{options: options, learned: make([]learned, len(options.Probes))}
+	for i := range b.learned {
+		b.learned[i].probe = &b.options.Probes[i]
+	}
 	b.spare = [2]Cycle{{Samples: b.emptySamples()}, {Samples: b.emptySamples()}}
 	b.latest.Store(&Cycle{Samples: b.emptySamples()})
 	b.inventory.Store(&Inventory{})
@@ -105,7 +113,7 @@ func (b *Bus) Name() string { return b.options.Name }
 
 // Counts are the counters of probe i. They belong to the goroutine that drives
 // the bus: call it from there or after Run.
-func (b *Bus) Counts(i int) Counts { return b.trackers[i].Counts }
+func (b *Bus) Counts(i int) Counts { return b.learned[i].tracker.Counts }
 
 // Probes lists the probes in the order of the samples. Do not change them.
 func (b *Bus) Probes() []Probe { return b.options.Probes }
@@ -122,92 +130,80 @@ func (b *Bus) Latest() *Cycle { return b.latest.Load() }
 func (b *Bus) RunCycle(now time.Duration) *Cycle {
 	b.driving.Lock()
 	defer b.driving.Unlock()
-	c := &b.spare[b.seq%2]
-	b.direct.at = now
-	b.cycle(c, &b.direct)
+	source, c := b.options.Source, &b.spare[b.seq%2]
+	b.open(c, now)
+	conversion, err := source.Start()
+	if err != nil {
+		b.spoil(c, 0, err)
+	} else {
+		now += conversion.Wait
+		if b.options.Wait != nil {
+			b.options.Wait(conversion.Wait)
+		}
+		at := c.Started
+		if conversion.EachRead {
+			at = now
+		}
+		for i := range c.Samples {
+			s := &c.Samples[i]
+			if err := source.Read(s.Address, &s.Raw); err == nil {
+				b.learned[i].take(c, s, at)
+			} else if !b.miss(c, i, at, err) {
+				break
+			}
+		}
+	}
+	b.close(c, now)
 	b.latest.Store(c)
 	return c
 }
 
-// steps is how a cycle reaches its source: directly, or through a goroutine
-// that can be given up. A step that was given up returns an error with a
-// Timeout method.
-type steps interface {
-	now() time.Duration
-	start() (Conversion, error)
-	wait(time.Duration) error
-	read(a onewire.Address, pad *[9]byte, converts bool) error
+// open begins a cycle.
+func (b *Bus) open(c *Cycle, now time.Duration) {
+	b.seq++
+	c.Seq, c.Started, c.flawed = b.seq, now, false
+	if c.Fault != NoFault {
+		c.Fault, c.Err = NoFault, nil
+	}
 }
 
-// cycle fills c with one round of the bus.
-func (b *Bus) cycle(c *Cycle, via steps) {
-	b.seq++
-	c.Seq, c.Fault, c.Err = b.seq, NoFault, nil
-	c.Started = via.now()
-	conversion, err := via.start()
-	if err == nil {
-		err = via.wait(conversion.Wait)
-	}
-	if err != nil {
-		b.spoil(c, 0, err)
-		c.Ended = via.now()
+// take judges the bytes that were read into sample s.
+func (l *learned) take(c *Cycle, s *Sample, at time.Duration) {
+	code, bits, flaw := l.border.judge(&s.Raw, Family(s.Address))
+	if flaw != controller.NoFlaw || !l.tracker.goesOn(at, code) {
+		l.fill(c, s, at, code, bits, flaw)
 		return
 	}
-	shorted, absent := 0, 0
-	at := c.Started
-	for i := range c.Samples {
-		s := &c.Samples[i]
-		if conversion.EachRead {
-			at = via.now()
-		}
-		var (
-			code int16
-			bits uint8
-			flaw controller.Flaw
-		)
-		if err := via.read(s.Address, &s.Raw, conversion.EachRead); err == nil {
-			code, bits, flaw = judge(&s.Raw, Family(s.Address))
-		} else {
-			s.Raw = [9]byte{}
-			if fault, _ := faultOf(err); fault == BusHung {
-				b.spoil(c, i, err)
-				break
-			}
-			flaw = flawOf(err)
-		}
-		b.fill(s, i, at, code, bits, flaw)
-		switch s.Reading.Flaw {
-		case controller.NoFlaw:
-		case controller.Shorted:
-			shorted++
-		case controller.Absent:
-			absent++
-		}
-	}
-	if n := len(c.Samples); n > 0 && c.Fault == NoFault {
-		switch n {
-		case shorted:
-			c.Fault = BusShorted
-		case absent:
-			c.Fault = BusEmpty
-		}
-	}
-	c.Ended = via.now()
+	// Nearly always. What the general way finds, too.
+	s.Bits, s.Errors = bits, l.tracker.Counts.Bad
+	r := &s.Reading
+	r.At, r.Quality, r.Flaw = at, controller.Good, controller.NoFlaw
+	r.Code, r.Value = code, l.probe.Calibration.Apply(fromCode(code))
 }
 
-// fill writes one sample from a judged scratchpad.
-func (b *Bus) fill(s *Sample, i int, at time.Duration, code int16, bits uint8, flaw controller.Flaw) {
-	t := &b.trackers[i]
-	s.Bits = bits
-	quality, flaw := t.Take(at, code, bits, flaw)
-	s.Errors = t.Counts.Bad
+// miss notes that probe i could not be read, and says whether the bus can be
+// asked for the next one.
+func (b *Bus) miss(c *Cycle, i int, at time.Duration, err error) bool {
+	if fault, _ := faultOf(err); fault == BusHung {
+		b.spoil(c, i, err)
+		return false
+	}
+	c.Samples[i].Raw = [9]byte{}
+	b.learned[i].fill(c, &c.Samples[i], at, 0, 0, flawOf(err))
+	return true
+}
+
+// fill writes a sample from a judged scratchpad.
+func (l *learned) fill(c *Cycle, s *Sample, at time.Duration, code int16, bits uint8, flaw controller.Flaw) {
+	quality, flaw := l.tracker.Take(at, code, bits, flaw)
+	s.Bits, s.Errors = bits, l.tracker.Counts.Bad
 	r := &s.Reading
 	r.At, r.Quality, r.Flaw = at, quality, flaw
 	if flaw != controller.NoFlaw {
-		r.Code, r.Value = 0, 0
+		r.Code, r.Value, c.flawed = 0, 0, true
 		return
 	}
-	r.Code, r.Value = code, b.options.Probes[i].Calibration.Apply(fromCode(code))
+	r.Code, r.Value = code, l.probe.Calibration.Apply(fromCode(code))
 }
 
 // spoil marks the cycle with the fault of err, and every sample from first on
@@ -218,28 +214,26 @@ func (b *Bus) spoil(c *Cycle, first int, err error) {
 	c.Err = err
 	for i := first; i < len(c.Samples); i++ {
 		c.Samples[i].Raw = [9]byte{}
-		b.fill(&c.Samples[i], i, c.Started, 0, 0, flaw)
+		b.learned[i].fill(c, &c.Samples[i], c.Started, 0, 0, flaw)
 	}
 }
 
-// direct runs the steps in the caller's goroutine, in the caller's time.
-type direct struct {
-	source Source
-	pass   func(time.Duration)
-	at     time.Duration
-}
-
-func (d *direct) now() time.Duration         { return d.at }
-func (d *direct) start() (Conversion, error) { return d.source.Start() }
-
-func (d *direct) wait(span time.Duration) error {
-	d.at += span
-	if d.pass != nil {
-		d.pass(span)
+// close ends a cycle. What all probes say alike is said of the bus.
+func (b *Bus) close(c *Cycle, now time.Duration) {
+	c.Ended = now
+	if !c.flawed || c.Fault != NoFault {
+		return
 	}
-	return nil
-}
-
-func (d *direct) read(a onewire.Address, pad *[9]byte, _ bool) error {
-	return d.source.Read(a, pad)
+	alike := c.Samples[0].Reading.Flaw
+	for i := range c.Samples {
+		if c.Samples[i].Reading.Flaw != alike {
+			return
+		}
+	}
+	switch alike {
+	case controller.Shorted:
+		c.Fault = BusShorted
+	case controller.Absent:
+		c.Fault = BusEmpty
+	}
 }

@@ -58,6 +58,8 @@ type Cycle struct {
 	Samples []Sample // in the order of Options.Probes
 	Fault   Fault
 	Err     error // what the source said, nil without a fault
+
+	flawed bool // some reading has a flaw
 }
 
 // Length is how long the cycle took.

@@ -45,6 +45,39 @@ func Judge(pad [9]byte, family byte) (code int16, bits uint8, flaw controller.Fl
 	return judge(&pad, family)
 }
 
+// border is what stood around the temperature when a scratchpad was last found
+// good: the bytes that a conversion leaves alone, and what they add to the CRC.
+// They hardly ever change, and while they do not only the temperature is left to
+// judge. The zero value has seen nothing.
+type border struct {
+	fixed     uint64 // bytes 2 to 5 and 7, where they stand
+	crc       byte   // what they add
+	bits      uint8  // 0 before a good one was seen
+	undefined int16  // bits of the code that the resolution leaves so
+}
+
+// aside is where the bytes of a border stand in the first eight, read as a
+// little-endian number: all but the temperature and its remainder.
+const aside = 0xFF00_FFFF_FFFF_0000
+
+// judge says the same as Judge.
+func (b *border) judge(pad *[9]byte, family byte) (code int16, bits uint8, flaw controller.Flaw) {
+	word := binary.LittleEndian.Uint64(pad[:8])
+	if b.bits != 0 && word&aside == b.fixed &&
+		b.crc^crcAt[0][byte(word)]^crcAt[1][byte(word>>8)]^crcAt[6][byte(word>>48)] == pad[8] {
+		// Every value that is singled out lies higher.
+		if code := int16(word) &^ b.undefined; code >= codeColdest && code < codePowerOn {
+			return code, b.bits, controller.NoFlaw
+		}
+	}
+	code, bits, flaw = judge(pad, family)
+	if flaw == controller.NoFlaw && family != DS18S20 { // its remainder counts
+		b.fixed, b.bits, b.undefined = word&aside, bits, int16(1)<<(12-bits)-1
+		b.crc = pad[8] ^ crcAt[0][pad[0]] ^ crcAt[1][pad[1]] ^ crcAt[6][pad[6]]
+	}
+	return code, bits, flaw
+}
+
 func judge(pad *[9]byte, family byte) (code int16, bits uint8, flaw controller.Flaw) {
 	if crcPad(pad) != pad[8] {
 		// Nobody pulled the line down in 72 slots: nobody is there.

@@ -232,6 +232,37 @@ func TestJudgeFindsEverySingleBitError(t *testing.T) {
 	}
 }
 
+// What is remembered of the last good frame changes no judgement: every code and
+// resolution after every other kind of frame, whole and with any bit flipped.
+func TestJudgementDoesNotDependOnTheFrameBefore(t *testing.T) {
+	for _, family := range []byte{DS18B20, DS1822, DS1825, DS28EA00, DS18S20} {
+		var b border
+		same := func(pad [9]byte) {
+			code, bits, flaw := b.judge(&pad, family)
+			if c, n, f := Judge(pad, family); c != code || n != bits || f != flaw {
+				t.Fatalf("family %02x, % x: %d, %d bits, flaw %d; alone %d, %d, %d", family, pad, code, bits, flaw, c, n, f)
+			}
+		}
+		for code := range 1 << 16 {
+			config := byte(0x1F | code>>3&3<<5) // another resolution now and then
+			if family == DS18S20 {
+				config = 0xFF
+			}
+			pad := sealed(byte(code), byte(code>>8), 0x4B, 0x46, config, 0xFF, byte(code>>5)&0x1F, 0x10)
+			same(pad)
+			if code%97 == 0 {
+				for bit := range 72 {
+					flipped := pad
+					flipped[bit/8] ^= 1 << (bit % 8)
+					same(flipped)
+					same(sealed(flipped[:8]...))
+				}
+				same([9]byte{})
+			}
+		}
+	}
+}
+
 // FuzzJudge holds for any bytes and family: a code only without a flaw, in
 // range, and with the undefined bits masked.
 func FuzzJudge(f *testing.F) {

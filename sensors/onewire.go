@@ -65,8 +65,11 @@ func (o *OneWire) Read(a onewire.Address, pad *[9]byte) error {
 		return err
 	}
 	// A probe that lost its power falls back to what its EEPROM says, so the
-	// resolution is looked at in every cycle. What cannot be understood counts
-	// as the finest, which waits longest.
+	// resolution is looked at in every cycle, until one is as fine as can be.
+	// What cannot be understood counts as the finest, which waits longest.
+	if o.seen == finestBits {
+		return nil
+	}
 	bits := uint8(finestBits)
 	if Family(a) != DS18S20 {
 		if pad[4] != o.config && pad[4]&0x90 == 0x10 && crcPad(pad) == pad[8] {

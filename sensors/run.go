@@ -69,6 +69,33 @@ func (b *Bus) Run(ctx context.Context) error {
 	return ctx.Err()
 }
 
+// cycle fills c with one round of the bus.
+func (b *Bus) cycle(c *Cycle, r *runner) {
+	b.open(c, r.now())
+	conversion, err := r.start()
+	if err == nil {
+		err = r.wait(conversion.Wait)
+	}
+	if err != nil {
+		b.spoil(c, 0, err)
+		b.close(c, r.now())
+		return
+	}
+	at := c.Started
+	for i := range c.Samples {
+		if conversion.EachRead {
+			at = r.now()
+		}
+		s := &c.Samples[i]
+		if err := r.read(s.Address, &s.Raw, conversion.EachRead); err == nil {
+			b.learned[i].take(c, s, at)
+		} else if !b.miss(c, i, at, err) {
+			break
+		}
+	}
+	b.close(c, r.now())
+}
+
 type jobKind uint8
 
 const (

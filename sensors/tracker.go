@@ -62,9 +62,7 @@ type Tracker struct {
 // 85 °C.
 func (t *Tracker) Take(at time.Duration, code int16, bits uint8, flaw controller.Flaw) (controller.Quality, controller.Flaw) {
 	if flaw == controller.NoFlaw {
-		if d := code - t.good; t.known && at-t.goodAt <= memory && d >= -stepAllowed && d <= stepAllowed {
-			t.accept(at, code, 0) // nearly always
-			t.Counts.Good++
+		if t.goesOn(at, code) {
 			return controller.Good, controller.NoFlaw
 		}
 		quality := t.weigh(at, code, bits)
@@ -81,6 +79,17 @@ func (t *Tracker) Take(at time.Duration, code int16, bits uint8, flaw controller
 	t.Counts.Bad++
 	t.Counts.Flaws[flaw]++
 	return controller.Bad, flaw
+}
+
+// goesOn accepts a code without a flaw that is so near the last good one that
+// it needs no further look.
+func (t *Tracker) goesOn(at time.Duration, code int16) bool {
+	if d := code - t.good; !t.known || at-t.goodAt > memory || d < -stepAllowed || d > stepAllowed {
+		return false
+	}
+	t.accept(at, code, 0)
+	t.Counts.Good++
+	return true
 }
 
 func (t *Tracker) weigh(at time.Duration, code int16, bits uint8) controller.Quality {
