@@ -72,6 +72,9 @@ func atOnce(k controller.EventKind) bool {
 // tick adds everything of one tick and says whether any of it is urgent.
 func (s *scribe) tick(r *loop.Result) (urgent bool) {
 	s.time(r)
+	if r.Quiet && s.o.NoTicks {
+		return false
+	}
 	for i := range r.Stations {
 		st := &r.Stations[i]
 		quick := r.Urgent && (len(st.Acts) > 0 || len(st.Output.Events) > 0)

@@ -150,6 +150,9 @@ func (k *Keeper) change(now time.Duration, i int) {
 	if kelvin, yes := k.Bench.NuisanceChange(i); yes && t.endAt == 0 {
 		k.unplug(now, i, celsius(k.Config.Stations[i].SetPoint)+kelvin)
 	}
+	if t.endAt == 0 {
+		return
+	}
 	if t.pourAt != 0 && now >= t.pourAt {
 		t.pourAt = 0
 		k.Bench.ChangeWater(i, t.water)

@@ -31,6 +31,13 @@ const (
 // epoch is the wall clock at the start of every rehearsal: an invented day.
 var epoch = time.Date(2025, time.November, 3, 18, 0, 0, 0, time.UTC)
 
+// wallAt is the wall clock of a moment.
+func wallAt(now time.Duration) time.Time {
+	return time.Unix(epochSeconds+int64(now/time.Second), int64(now%time.Second)).UTC()
+}
+
+var epochSeconds = epoch.Unix()
+
 // Options say what a run hands out on its way. The zero value hands out nothing.
 type Options struct {
 	Narrate  io.Writer           // the story, a line for each thing that happens
@@ -282,15 +289,17 @@ func (r *Run) tick(now time.Duration, board *rig.Board) {
 		h.LateBy = 0
 	}
 	r.wallShift = board.WallOffset
-	res := r.loop.Tick(now-r.startedAt, epoch.Add(now+board.WallOffset), r.scenario.Trusted, h)
+	res := r.loop.Tick(now-r.startedAt, wallAt(now+board.WallOffset), r.scenario.Trusted, h)
 	r.last = res
 	r.record.Tick(res)
 	if r.options.Observe != nil {
 		r.options.Observe(res)
 	}
 	r.watcher.tick(now, res)
-	r.keeper.Hear(res)
-	r.narrator.tick(now, res)
+	if !res.Quiet {
+		r.keeper.Hear(res)
+		r.narrator.tick(now, res)
+	}
 	if (res.Urgent || now-r.lastSave >= saveEvery) && !board.CardFailing {
 		r.lastSave = now
 		r.loop.Save(func(station string, state []byte) { r.saved[station] = state })

@@ -95,11 +95,17 @@ func (w *watcher) step(now time.Duration) {
 		if !s.tub {
 			continue
 		}
-		water := b.Water(i)
+		n := second{water: b.Water(i), room: b.Room(), sunny: b.Sunny(i), changing: w.run.keeper.Changing(i)}
 		s.judge.Second(b.Observe(i, s.agreeing))
-		w.steady(s, i, now, water)
-		w.blame(s, i, water)
+		w.steady(s, i, now, &n)
+		w.blame(s, i, &n)
 	}
+}
+
+// second is what the judges see of a tub in one second.
+type second struct {
+	water, room     float64 // °C
+	sunny, changing bool    // the sun shines on it; the keeper works at it
 }
 
 // blame says how much of the warmth is our heat's. What sun, a room above the
@@ -107,10 +113,10 @@ func (w *watcher) step(now time.Duration) {
 // as the tub loses heat for each kelvin, and it is gone when the water has come
 // back. What the pad adds to it is not lent. Vapour takes more for each further
 // kelvin than for the first, so the lent part shrinks rather too slowly.
-func (w *watcher) blame(s *watched, i int, water float64) {
+func (w *watcher) blame(s *watched, i int, n *second) {
 	b := w.run.bench
 	depth, litres, sunHeat, lostHeat := b.Bath(i)
-	if b.Sunny(i) {
+	if n.sunny {
 		s.sunny = b.Now()
 	}
 	sun, lost := sunHeat-s.sunHeat, lostHeat-s.lost
@@ -119,7 +125,7 @@ func (w *watcher) blame(s *watched, i int, water float64) {
 		// An animal in an emptied tub lies on the floor: that is what counts.
 		// The sun heats the bare floor far over any bound; it has cooled soon
 		// after.
-		if b.Now()-s.sunny > bareCools && b.Room() < s.set {
+		if b.Now()-s.sunny > bareCools && n.room < s.set {
 			truth := b.Truth(i)
 			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
 		}
@@ -128,36 +134,40 @@ func (w *watcher) blame(s *watched, i int, water float64) {
 	}
 	capacity := litres * litreHeat
 	s.lent += sun / capacity
-	if warmer := water - b.Room(); warmer > 1 && lost > 0 {
+	if warmer := n.water - n.room; warmer > 1 && lost > 0 {
 		s.lent -= s.lent * lost / (warmer * capacity)
 	}
 	switch {
-	case b.Room() > s.set || w.run.keeper.Changing(i):
-		s.lent = max(s.lent, water-s.set)
-	case water <= s.set+steadyBand/2:
+	case n.room > s.set || n.changing:
+		s.lent = max(s.lent, n.water-s.set)
+	case n.water <= s.set+steadyBand/2:
 		s.lent = 0
 	}
-	s.worstByUs = max(s.worstByUs, water-s.set-s.lent)
+	if ours := n.water - s.set - s.lent; ours > s.worstByUs {
+		s.worstByUs = ours
+	}
 }
 
 // steady judges the band: only with the lid on, a room well below, no fault and
 // nobody's hands in, and some time after all that.
-func (w *watcher) steady(s *watched, i int, now time.Duration, water float64) {
-	b := w.run.bench
-	_, faulty := b.FirstEffect()
-	if s.ready == 0 || faulty || b.LidOff(i) || b.Sunny(i) || b.Room() > s.set-roomBelow || w.run.keeper.Changing(i) {
+func (w *watcher) steady(s *watched, i int, now time.Duration, n *second) {
+	_, faulty := w.run.bench.FirstEffect()
+	if s.ready == 0 || faulty || n.sunny || n.changing || n.room > s.set-roomBelow || w.run.bench.LidOff(i) {
 		s.away, s.steadyFrom = true, now+settle
 		return
 	}
+	off := math.Abs(n.water - s.set)
 	// New water may be hours from the band: it is judged some time after it
 	// came back, and from then on it must stay.
 	if s.away {
-		s.away = math.Abs(water-s.set) > steadyBand
+		s.away = off > steadyBand
 		s.steadyFrom = now + settle
 		return
 	}
 	if now >= s.steadyFrom {
-		s.steadyWorst = max(s.steadyWorst, math.Abs(water-s.set))
+		if off > s.steadyWorst {
+			s.steadyWorst = off
+		}
 		s.steadySeconds++
 	}
 }
@@ -166,14 +176,16 @@ func (w *watcher) steady(s *watched, i int, now time.Duration, water float64) {
 func (w *watcher) tick(now time.Duration, res *loop.Result) {
 	w.lastTick = now
 	for i := range res.Stations {
-		s := &w.stations[i]
-		s.agreeing = s.agree(res.Stations[i].Input.Readings)
-		if out := res.Stations[i].Output; !out.Permitted && out.Command.Heat(s.fused) {
+		s, r := &w.stations[i], &res.Stations[i]
+		s.agreeing = s.agree(r.Input.Readings)
+		if out := r.Output; !out.Permitted && out.Command.Heat(s.fused) {
 			s.unpermitted++
 		}
-		events := res.Stations[i].Output.Events
-		for k := range events {
-			w.event(s, now, &events[k])
+		if res.Quiet {
+			continue
+		}
+		for k := range r.Output.Events {
+			w.event(s, now, &r.Output.Events[k])
 		}
 	}
 }
