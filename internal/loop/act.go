@@ -12,34 +12,34 @@ import (
 // Every relay is written every tick: a line that somebody else disturbed is
 // put right within a second, and one that cannot be written is noticed.
 func (l *Loop) act() {
-	for i := range l.relays {
-		l.relays[i].want = false
-	}
 	for _, s := range l.stations {
-		c := &s.output.Command
-		s.pad.ask(c.Pad)
-		s.series.ask(c.Series)
-		s.fan.ask(c.Fan)
-		s.buzzer.ask(c.Buzzer || s.drive.Buzzer)
-	}
-	for _, s := range l.stations {
-		if s.output.OpenShared && s.series != nil {
-			s.series.want = false
-		}
 		s.unwritten = false
+		if d := (demand{s.output.Command, s.output.OpenShared, s.drive.Buzzer}); d != s.asked {
+			s.asked, l.settled = d, false
+		}
 	}
-	switches := false
-	for i := range l.relays {
-		st := &l.relays[i]
-		switches = switches || st.want != st.on || !st.written
-	}
-	if !switches { // nearly always, and then the order does not matter
+	if l.settled { // nearly always, and then the order does not matter
 		for i := range l.relays {
 			if st := &l.relays[i]; st.want == st.on { // or it was dropped meanwhile
 				l.write(i)
 			}
 		}
 		return
+	}
+	l.settled = true
+	for i := range l.relays {
+		l.relays[i].want = false
+	}
+	for _, s := range l.stations {
+		s.pad.ask(s.asked.Pad)
+		s.series.ask(s.asked.Series)
+		s.fan.ask(s.asked.Fan)
+		s.buzzer.ask(s.asked.Buzzer || s.asked.warns)
+	}
+	for _, s := range l.stations {
+		if s.asked.openShared && s.series != nil {
+			s.series.want = false
+		}
 	}
 	// Opening: pads, then series. Closing: series, then pads.
 	for i := range l.relays {
@@ -80,7 +80,7 @@ func (l *Loop) write(i int) {
 	on := st.want
 	if err := st.pin.Out(gpio.Level(on)); err != nil {
 		l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
-		st.written = false
+		st.written, l.settled = false, false
 		l.dropUsersOf(i)
 		return
 	}
@@ -113,7 +113,7 @@ func (l *Loop) dropUsersOf(relay int) {
 func (l *Loop) collectActs() {
 	for _, s := range l.stations {
 		if len(s.waiting) > 0 {
-			s.input.Acts, s.acts, s.waiting = s.input.Acts[:0], s.acts[:0], s.waiting[:0]
+			s.input.Acts, s.acts, s.waiting, s.shown.Acts = s.input.Acts[:0], s.acts[:0], s.waiting[:0], nil
 		}
 	}
 	if len(l.acts) == 0 {

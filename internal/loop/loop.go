@@ -20,15 +20,15 @@ const actQueue = 64
 // Health is what the caller knows of the program this tick; the loop adds what
 // it knows of each station.
 type Health struct {
+	LateBy         time.Duration
+	Missed         uint64 // ticks that were not run since the start
 	StoreProven    bool
 	Unclean        bool
 	Restarts       uint8
-	LateBy         time.Duration
 	ClockStepped   bool
 	JournalFailing bool
 	CardNearlyFull bool
 	SupplyLow      bool
-	Missed         uint64 // ticks that were not run since the start
 }
 
 // ErrNotOff is wrapped by New and AllOff when a relay cannot be switched off.
@@ -39,9 +39,10 @@ type Loop struct {
 	plan     Plan
 	stations []*station
 	relays   []relayState
-	cycles   []*sensors.Cycle // of each bus, in this tick
+	samples  [][]sensors.Sample // of each bus, in this tick; nil before its first cycle
 	acts     chan pending
 	result   Result
+	settled  bool // every relay was written as the last demands want it
 	tick     uint64
 	health   Health // as the stations were told
 	pairs    pairing.Bench
@@ -67,13 +68,24 @@ type station struct {
 	heats      bool // the last command let current through
 	unwritten  bool // a relay of this station could not be written in the last tick
 	drive      Drive
+	asked      demand
+	shown      *StationResult
 }
 
-// slot is a probe, and where in a cycle's samples it stands.
+// demand is what a station wants of its relays. The zero value is all off.
+type demand struct {
+	controller.Command
+	openShared bool
+	warns      bool // its driver wants the buzzer
+}
+
+// slot is a probe, where in a cycle's samples it stands, and where its reading
+// goes.
 type slot struct {
 	bus     int
 	address onewire.Address
 	index   int
+	reading *controller.Reading
 	errors  uint64
 }
 
@@ -103,7 +115,7 @@ func New(plan Plan) (*Loop, error) {
 		return nil, err
 	}
 	l := &Loop{plan: plan, acts: make(chan pending, actQueue), relays: make([]relayState, len(plan.Relays))}
-	l.cycles = make([]*sensors.Cycle, len(plan.Buses))
+	l.samples = make([][]sensors.Sample, len(plan.Buses))
 	for i := range plan.Relays {
 		l.relays[i].pin = plan.Relays[i].Pin
 	}
@@ -120,10 +132,10 @@ func New(plan Plan) (*Loop, error) {
 		// to that, and the keeper is told by its alarm. nil is a first start.
 		_ = core.Restore(sp.Saved)
 		s := &station{plan: sp, core: core, slots: make([]slot, len(sp.Probes))}
-		for i, p := range sp.Probes {
-			s.slots[i] = slot{bus: p.Bus, address: p.Address}
-		}
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
+		for i, p := range sp.Probes {
+			s.slots[i] = slot{bus: p.Bus, address: p.Address, reading: &s.input.Readings[i]}
+		}
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
 		l.wire(s)
@@ -133,6 +145,7 @@ func New(plan Plan) (*Loop, error) {
 	l.result.Stations = make([]StationResult, len(l.stations))
 	for i, s := range l.stations {
 		l.result.Stations[i] = StationResult{Name: s.plan.Name, Input: &s.input}
+		s.shown = &l.result.Stations[i]
 	}
 	l.result.Relays = make([]RelayChange, 0, len(plan.Relays))
 	return l, nil
@@ -168,6 +181,7 @@ func (l *Loop) wire(s *station) {
 // them and returns the first failure.
 func (l *Loop) AllOff() error {
 	var first error
+	l.settled = false
 	for i := range l.plan.Relays {
 		l.relays[i].want = false
 		if err := l.plan.Relays[i].Pin.Out(gpio.Low); err != nil {
@@ -204,7 +218,9 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 
 	l.collectActs()
 	for i := range l.plan.Buses {
-		l.cycles[i] = l.plan.Buses[i].Bus.Latest()
+		if c := l.plan.Buses[i].Bus.Latest(); c != nil {
+			l.samples[i] = c.Samples
+		}
 	}
 	if health != l.health {
 		l.hear(&health)
@@ -220,15 +236,17 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 		if s.plan.Treat != nil {
 			l.drive(s, now, wall, trusted)
 		}
-		s.output = s.core.Step(&s.input)
-		s.heats = s.output.Command.Heat(s.series != nil)
+		out := s.core.Step(&s.input)
+		if s.output != out { // at a start only
+			s.output, s.shown.Output = out, out
+		}
+		s.heats = out.Command.Heat(s.series != nil)
+		r.Quiet = r.Quiet && len(out.Events)+len(s.waiting) == 0
 	}
 	l.act()
-	for i, s := range l.stations {
-		st := &r.Stations[i]
-		st.Output, st.Acts = s.output, s.acts
-		if len(s.output.Events) > 0 || len(s.waiting) > 0 {
-			r.Quiet = false
+	if !r.Quiet {
+		for _, s := range l.stations {
+			s.shown.Acts = s.acts
 			l.settle(s)
 		}
 	}
@@ -248,45 +266,36 @@ func (l *Loop) hear(h *Health) {
 	}
 }
 
-// sample puts the last complete cycle of each bus into the station's input. A
-// probe that has no sample does not exist.
+// sample puts the last complete cycle of each bus into the station's input.
 func (l *Loop) sample(s *station, now time.Duration) {
 	s.input.Now = now
-	readings := s.input.Readings[:len(s.slots)]
 	for i := range s.slots {
-		slot, r := &s.slots[i], &readings[i]
-		cycle := l.cycles[slot.bus]
-		if cycle == nil {
-			*r = controller.Reading{}
-			continue
+		slot := &s.slots[i]
+		if samples := l.samples[slot.bus]; slot.index < len(samples) {
+			if sample := &samples[slot.index]; sample.Address == slot.address {
+				*slot.reading, slot.errors = sample.Reading, sample.Errors
+				continue
+			}
 		}
-		sample := slot.find(cycle.Samples)
-		if sample == nil {
-			*r = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
-			continue
-		}
-		*r, slot.errors = sample.Reading, sample.Errors
+		slot.search(l.samples[slot.bus])
 	}
 }
 
-// find looks where the probe stood last time before it searches.
-func (s *slot) find(samples []sensors.Sample) *sensors.Sample {
-	if s.index < len(samples) {
-		if sample := &samples[s.index]; sample.Address == s.address {
-			return sample
-		}
+// search looks for a probe that does not stand where it stood last time. One
+// that has no sample does not exist.
+func (s *slot) search(samples []sensors.Sample) {
+	if samples == nil {
+		*s.reading = controller.Reading{}
+		return
 	}
-	return s.search(samples)
-}
-
-func (s *slot) search(samples []sensors.Sample) *sensors.Sample {
 	for i := range samples {
 		if samples[i].Address == s.address {
 			s.index = i
-			return &samples[i]
+			*s.reading, s.errors = samples[i].Reading, samples[i].Errors
+			return
 		}
 	}
-	return nil
+	*s.reading = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
 }
 
 // look fills in contacts, and the health that is the station's own.

@@ -214,7 +214,9 @@ func (r *Run) Step() error {
 	r.bench.Step()
 	now := r.bench.Now()
 	board := r.bench.Board()
-	r.follow(now, board)
+	if !board.Powered || !r.wasOn || board.Kills != r.kills || now < board.PausedUntil || r.offAt != 0 {
+		r.follow(now, board)
+	}
 	r.keeper.Step(now)
 	if len(r.treated.all) > 0 {
 		r.treated.keep(now)

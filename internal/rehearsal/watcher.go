@@ -275,18 +275,13 @@ func (r *Run) Outcome() *Outcome {
 // agree says whether the good in-water readings lie together: half a kelvin is
 // what two calibrated probes in still water may differ by.
 func (s *watched) agree(readings []controller.Reading) bool {
-	var low, high physic.Temperature
-	for n, k := range s.inWater {
+	low, high := physic.Temperature(math.MaxInt64), physic.Temperature(0)
+	for _, k := range s.inWater {
 		r := &readings[k]
 		if r.Quality != controller.Good {
 			return false
 		}
-		if n == 0 || r.Value < low {
-			low = r.Value
-		}
-		if n == 0 || r.Value > high {
-			high = r.Value
-		}
+		low, high = min(low, r.Value), max(high, r.Value)
 	}
 	return high-low <= 500*physic.MilliKelvin
 }
