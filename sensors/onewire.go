@@ -24,7 +24,7 @@ const (
 type OneWire struct {
 	bus     onewire.Bus
 	convert []byte
-	command []byte
+	command [13]byte
 	bits    uint8 // the finest resolution seen, zero before anything was read
 	seen    uint8 // the finest resolution in this cycle
 	config  byte  // the last configuration byte whose CRC was right
@@ -36,7 +36,6 @@ func NewOneWire(bus onewire.Bus) *OneWire {
 	return &OneWire{
 		bus:     bus,
 		convert: []byte{cmdSkipROM, cmdConvert},
-		command: make([]byte, 10, 13),
 		config:  0x7F,
 	}
 }
@@ -60,8 +59,7 @@ func (o *OneWire) Start() (Conversion, error) {
 
 // Read reads the scratchpad of one probe.
 func (o *OneWire) Read(a onewire.Address, pad *[9]byte) error {
-	o.address(a, cmdReadScratchpad)
-	if err := o.bus.Tx(o.command[:10], pad[:], onewire.WeakPullup); err != nil {
+	if err := o.bus.Tx(o.address(a, cmdReadScratchpad), pad[:], onewire.WeakPullup); err != nil {
 		return err
 	}
 	// A probe that lost its power falls back to what its EEPROM says, so the
@@ -106,11 +104,8 @@ func (o *OneWire) SetResolution(a onewire.Address, bits uint8) error {
 	if want == pad[4] {
 		return nil
 	}
-	o.address(a, cmdWriteScratchpad)
-	o.command = append(o.command[:10], pad[2], pad[3], want)
-	err := o.bus.Tx(o.command, nil, onewire.WeakPullup)
-	o.command = o.command[:10]
-	if err != nil {
+	command := append(o.address(a, cmdWriteScratchpad), pad[2], pad[3], want)
+	if err := o.bus.Tx(command, nil, onewire.WeakPullup); err != nil {
 		return err
 	}
 	if err := o.Read(a, &pad); err != nil {
@@ -122,11 +117,12 @@ func (o *OneWire) SetResolution(a onewire.Address, bits uint8) error {
 	return nil
 }
 
-// address writes match ROM, the address and the function into the command.
-func (o *OneWire) address(a onewire.Address, function byte) {
-	c := o.command[:10]
+// address is the command of match ROM, the address and the function.
+func (o *OneWire) address(a onewire.Address, function byte) []byte {
+	c := &o.command
 	c[0], c[9] = cmdMatchROM, function
 	binary.LittleEndian.PutUint64(c[1:9], uint64(a))
+	return c[:10]
 }
 
 // ConversionTime is the longest that a conversion of so many bits takes; for

@@ -20,8 +20,12 @@ func (l *Loop) act() {
 	}
 	if l.settled { // nearly always, and then the order does not matter
 		for i := range l.relays {
-			if st := &l.relays[i]; st.want == st.on { // or it was dropped meanwhile
-				l.write(i)
+			st := &l.relays[i]
+			if st.want != st.on {
+				continue // dropped meanwhile
+			}
+			if err := st.pin.Out(gpio.Level(st.on)); err != nil {
+				l.fail(i, err)
 			}
 		}
 		return
@@ -72,16 +76,12 @@ func (st *relayState) ask(on bool) {
 	}
 }
 
-// write drives one relay as it is wanted. When it cannot be written, every
-// relay of its stations is driven off at once: what cannot be switched must not
-// stay half on.
+// write drives one relay as it is wanted.
 func (l *Loop) write(i int) {
 	st := &l.relays[i]
 	on := st.want
 	if err := st.pin.Out(gpio.Level(on)); err != nil {
-		l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, on, err, l.plan.Relays[i].Tells})
-		st.written, l.settled = false, false
-		l.dropUsersOf(i)
+		l.fail(i, err)
 		return
 	}
 	if st.on != on || !st.written {
@@ -91,6 +91,15 @@ func (l *Loop) write(i int) {
 		}
 	}
 	st.on, st.written = on, true
+}
+
+// fail notes that a relay cannot be written, and drives every other relay of its
+// stations off at once: what cannot be switched must not stay half on.
+func (l *Loop) fail(i int, err error) {
+	st := &l.relays[i]
+	l.result.Relays = append(l.result.Relays, RelayChange{l.plan.Relays[i].Name, st.want, err, l.plan.Relays[i].Tells})
+	st.written, l.settled = false, false
+	l.dropUsersOf(i)
 }
 
 // dropUsersOf opens the other relays of every station that uses this one.

@@ -176,17 +176,24 @@ func (w *watcher) steady(s *watched, i int, now time.Duration, n *second) {
 func (w *watcher) tick(now time.Duration, res *loop.Result) {
 	w.lastTick = now
 	for i := range res.Stations {
-		s, r := &w.stations[i], &res.Stations[i]
-		s.agreeing = s.agree(r.Input.Readings)
-		if out := r.Output; !out.Permitted && out.Command.Heat(s.fused) {
-			s.unpermitted++
+		w.stations[i].listen(&res.Stations[i])
+	}
+	if res.Quiet {
+		return
+	}
+	for i := range res.Stations {
+		events := res.Stations[i].Output.Events
+		for k := range events {
+			w.event(&w.stations[i], now, &events[k])
 		}
-		if res.Quiet {
-			continue
-		}
-		for k := range r.Output.Events {
-			w.event(s, now, &r.Output.Events[k])
-		}
+	}
+}
+
+// listen notes what the program read and asked for.
+func (s *watched) listen(r *loop.StationResult) {
+	s.agreeing = s.agree(r.Input.Readings)
+	if out := r.Output; !out.Permitted && out.Command.Heat(s.fused) {
+		s.unpermitted++
 	}
 }
 
