@@ -77,7 +77,7 @@ func (v *virtual) second() *loop.StationView {
 			Value: physic.ZeroCelsius + physic.Temperature(code)*physic.Kelvin/16, Code: code, At: v.bus.Started, Quality: controller.Good,
 		}})
 	}
-	v.loop.Tick(v.now, time.Unix(0, 0).Add(v.now), true, loop.Health{StoreProven: true})
+	v.loop.Tick(v.now, time.Unix(0, 0).Add(v.now), true, &loop.Health{StoreProven: true})
 	return &v.loop.Snapshot().Stations[0]
 }
 

@@ -67,7 +67,7 @@ func (d *Daemon) tick(now time.Duration, wall time.Time, trusted bool, h loop.He
 	}
 	record := d.record.Health()
 	h.JournalFailing, h.CardNearlyFull = d.recordFails(record, now), record.NearlyFull
-	r := d.loop.Tick(now, wall, trusted, h)
+	r := d.loop.Tick(now, wall, trusted, &h)
 	if d.bench.Hear != nil {
 		d.bench.Hear(r, d.loop)
 	}

@@ -92,12 +92,15 @@ func (m *Memory) put(station string, body entry.Body, err error) Receipt {
 // Tick records one tick.
 func (m *Memory) Tick(r *loop.Result) Receipt {
 	m.mu.Lock()
-	defer m.mu.Unlock()
 	if m.closed {
+		m.mu.Unlock()
 		return refused(ErrClosed)
 	}
 	m.scribe.tick(r)
-	m.flush()
+	if len(m.scribe.out) > 0 {
+		m.flush()
+	}
+	m.mu.Unlock()
 	return Receipt{}
 }
 

@@ -95,7 +95,7 @@ var wall = time.Date(2025, 11, 3, 12, 0, 0, 0, time.UTC)
 
 func (b *bench) tick() *loop.Result {
 	b.now += time.Second
-	return b.loop.Tick(b.now, wall.Add(b.now), true, loop.Health{StoreProven: true})
+	return b.loop.Tick(b.now, wall.Add(b.now), true, &loop.Health{StoreProven: true})
 }
 
 // run ticks until the condition holds, at most for the time given.

@@ -210,7 +210,7 @@ func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
 
 // Tick runs one tick. now must not run backward. The Result is valid until the
 // next Tick.
-func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Health) *Result {
+func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Health) *Result {
 	l.tick++
 	r := &l.result
 	r.Now, r.Wall, r.Trusted, r.Urgent, r.Quiet = now, wall, trusted, false, true
@@ -222,8 +222,8 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health Heal
 			l.samples[i] = c.Samples
 		}
 	}
-	if health != l.health {
-		l.hear(&health)
+	if *health != l.health {
+		l.hear(health)
 	}
 	for _, s := range l.stations {
 		l.sample(s, now)

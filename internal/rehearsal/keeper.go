@@ -80,6 +80,9 @@ func (k *Keeper) Step(now time.Duration) {
 		if !t.tub {
 			continue
 		}
+		if _, changes := k.Bench.NuisanceChange(i); t.atRest() && !changes {
+			continue
+		}
 		if !t.started {
 			k.begin(i)
 		}
@@ -89,6 +92,9 @@ func (k *Keeper) Step(now time.Duration) {
 		k.change(now, i)
 	}
 }
+
+// atRest says that the keeper has nothing to do at a tub but to wait.
+func (t *keptTub) atRest() bool { return t.started && t.proven && !t.visited && t.endAt == 0 }
 
 // begin tells a fresh program what stands before it.
 func (k *Keeper) begin(i int) {

@@ -74,6 +74,7 @@ type Run struct {
 	unclean   bool
 	starts    []time.Duration // of unclean starts
 	missed    uint64
+	health    loop.Health // as the program was told last
 	saved     map[string][]byte
 	lastSave  time.Duration
 	wallShift time.Duration
@@ -277,18 +278,16 @@ func (r *Run) stood(now time.Duration) time.Duration { return now - r.watcher.la
 
 // tick runs one tick of the living program and keeps what must outlive it.
 func (r *Run) tick(now time.Duration, board *rig.Board) {
-	h := loop.Health{
-		StoreProven:    !board.CardFailing,
-		Unclean:        r.unclean,
-		Restarts:       r.restarts(now),
-		LateBy:         max(r.stood(now)-time.Second, 0),
-		JournalFailing: board.CardFailing || board.CardFull,
-		CardNearlyFull: board.CardFull,
-		ClockStepped:   board.WallOffset != r.wallShift,
-		Missed:         r.missed,
+	h := &r.health
+	h.StoreProven, h.Unclean, h.Missed = !board.CardFailing, r.unclean, r.missed
+	h.JournalFailing, h.CardNearlyFull = board.CardFailing || board.CardFull, board.CardFull
+	h.ClockStepped = board.WallOffset != r.wallShift
+	h.LateBy, h.Restarts = 0, 0
+	if r.watcher.lastTick > r.startedAt {
+		h.LateBy = max(r.stood(now)-time.Second, 0)
 	}
-	if r.watcher.lastTick <= r.startedAt {
-		h.LateBy = 0
+	if len(r.starts) > 0 {
+		h.Restarts = r.restarts(now)
 	}
 	r.wallShift = board.WallOffset
 	res := r.loop.Tick(now-r.startedAt, wallAt(now+board.WallOffset), r.scenario.Trusted, h)
