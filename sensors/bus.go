@@ -37,7 +37,7 @@ type Options struct {
 }
 
 // Bus is one 1-Wire bus with its probes. Either Run or RunCycle drives it,
-// never both; Latest and Inventory may be called from anywhere.
+// never both. With Run, Latest and Inventory may be called from anywhere.
 type Bus struct {
 	options   Options
 	learned   []learned // of each probe
@@ -45,8 +45,8 @@ type Bus struct {
 	inventory atomic.Pointer[Inventory]
 	seq       uint64
 
-	driving sync.Mutex // held by Run for as long as it runs, by RunCycle for a cycle
-	spare   [2]Cycle   // RunCycle's, in turn
+	running sync.Mutex // held by Run for as long as it runs
+	own     *Cycle     // RunCycle's
 }
 
 // learned is what a bus keeps of one probe from cycle to cycle.
@@ -94,7 +94,7 @@ func NewBus(options Options) (*Bus, error) {
 	for i := range b.learned {
 		b.learned[i].probe = &b.options.Probes[i]
 	}
-	b.spare = [2]Cycle{{Samples: b.emptySamples()}, {Samples: b.emptySamples()}}
+	b.own = &Cycle{Samples: b.emptySamples()}
 	b.latest.Store(&Cycle{Samples: b.emptySamples()})
 	b.inventory.Store(&Inventory{})
 	return b, nil
@@ -123,14 +123,12 @@ func (b *Bus) Probes() []Probe { return b.options.Probes }
 func (b *Bus) Latest() *Cycle { return b.latest.Load() }
 
 // RunCycle runs one whole cycle at the moment now, in the caller's goroutine,
-// publishes it and returns it. It allocates nothing. The cycle before the one
-// returned is still valid; the one before that is written over.
+// publishes it and returns it. It allocates nothing and writes over the cycle
+// before, so Latest is for the same goroutine then.
 //
 // It has no deadlines: use it with sources that cannot block.
 func (b *Bus) RunCycle(now time.Duration) *Cycle {
-	b.driving.Lock()
-	defer b.driving.Unlock()
-	source, c := b.options.Source, &b.spare[b.seq%2]
+	source, c := b.options.Source, b.own
 	b.open(c, now)
 	conversion, err := source.Start()
 	if err != nil {
@@ -154,7 +152,9 @@ func (b *Bus) RunCycle(now time.Duration) *Cycle {
 		}
 	}
 	b.close(c, now)
-	b.latest.Store(c)
+	if c.Seq == 1 { // later it is there already
+		b.latest.Store(c)
+	}
 	return c
 }
 

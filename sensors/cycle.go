@@ -50,7 +50,7 @@ type Sample struct {
 }
 
 // Cycle is one complete round of a bus. It is not changed after it was
-// published by Run; RunCycle uses two of them in turn.
+// published by Run; RunCycle writes over its own.
 type Cycle struct {
 	Seq     uint64        // counts from 1; zero means that there was none yet
 	Started time.Duration // before the conversion, on the clock of the caller

@@ -22,11 +22,8 @@ type Inventory struct {
 func (b *Bus) Inventory() *Inventory { return b.inventory.Load() }
 
 // Search looks for every device of the bus now, in the caller's goroutine and
-// without a deadline. It waits while a cycle of RunCycle is on; Run searches by
-// itself, so do not call it then.
+// without a deadline: the one that calls RunCycle. Run searches by itself.
 func (b *Bus) Search(now time.Duration) *Inventory {
-	b.driving.Lock()
-	defer b.driving.Unlock()
 	found, err := b.options.Source.Search()
 	return b.list(now, found, err)
 }

@@ -34,10 +34,10 @@ func (b *Bus) Run(ctx context.Context) error {
 	if b.options.Now == nil {
 		return fmt.Errorf("bus %q cannot run without a clock", b.options.Name)
 	}
-	if !b.driving.TryLock() {
+	if !b.running.TryLock() {
 		return fmt.Errorf("bus %q is already running", b.options.Name)
 	}
-	defer b.driving.Unlock()
+	defer b.running.Unlock()
 	r := &runner{
 		ctx:     ctx,
 		options: &b.options,

@@ -54,7 +54,7 @@ func newSimulateCommand() *cobra.Command {
 			}
 			var record *journal.Memory
 			if kept != "" {
-				record = journal.NewMemory(journal.Options{Reason: "rehearsal of " + s.Name, Version: version()})
+				record = journal.NewMemory(journal.Options{Reason: "rehearsal of " + s.Name, Version: version(), Alone: true})
 				o.Recorder = record
 			}
 			out, err := s.Run(o)

@@ -38,6 +38,9 @@ type Options struct {
 
 	// NoTicks leaves the blocks of ticks out. Only a Memory may.
 	NoTicks bool
+	// Alone says that only one goroutine uses the record, so that nothing is
+	// locked. Only a Memory may.
+	Alone bool
 
 	vfs      string        // name of the SQLite file layer, for tests
 	busy     time.Duration // to wait for another connection's lock [2 s]

@@ -284,7 +284,7 @@ func (k *Case) run() (*result, error) {
 	if k.plain {
 		return k.runPlain()
 	}
-	record := journal.NewMemory(journal.Options{Reason: "rehearsal", NoTicks: !k.recorded()})
+	record := journal.NewMemory(journal.Options{Reason: "rehearsal", NoTicks: !k.recorded(), Alone: true})
 	r, err := k.Scenario.NewRun(Options{Wire: k.Drawn.Wire, Sized: k.sized, Recorder: record})
 	if err != nil {
 		return nil, err

@@ -92,7 +92,7 @@ func (s *Scenario) NewRun(o Options) (*Run, error) {
 	}
 	r := &Run{scenario: s, options: o, bench: bench, buses: buses, record: o.Recorder, saved: map[string][]byte{}, wasOn: true}
 	if r.record == nil {
-		r.record = journal.NewMemory(journal.Options{NoTicks: true})
+		r.record = journal.NewMemory(journal.Options{NoTicks: true, Alone: true})
 	}
 	if r.options.Sized == nil {
 		r.options.Sized = &Sized{}
