@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -12,58 +13,61 @@ import (
 // block collects the ticks of one station until it is closed.
 type block struct {
 	station string
-	ticks   entry.Ticks
-	last    time.Duration
+	probes  int
+	count   int     // of ticks
+	rows    []int64 // a row a tick, each in the order of the columns
+	acts    []entry.TickAct
+	ticks   entry.Ticks   // made of them at the end
+	last    time.Duration // the moment of the last tick
 	ends    time.Duration // ticks from then on belong into another block
 	gap     time.Duration // rule of a running treatment, 0 for none
 }
 
 // add appends one tick.
 func (b *block) add(in *controller.Input, out *controller.Output, acts []controller.Act) {
-	t := &b.ticks
-	n := t.Len()
-	if n == 0 {
-		t.Probes = min(len(in.Readings), entry.MaxProbes)
-		for want := entry.Columns(t.Probes); len(t.Columns) < want; {
-			t.Columns = append(t.Columns, make([]int64, 0, 300))
-		}
+	if b.count == 0 {
+		b.probes = min(len(in.Readings), entry.MaxProbes)
 	}
 	b.last = in.Now
-	put := func(col int, v int64) { t.Columns[col] = append(t.Columns[col], v) }
-	put(entry.ColNow, int64(in.Now))
-	put(entry.ColLate, int64(in.Health.LateBy))
-	put(entry.ColHealth, healthBits(in))
-	put(entry.ColTarget, int64(in.Treatment.Target))
-	put(entry.ColContacts, int64(in.PadSeen)|int64(in.SeriesSeen)<<2)
-	put(entry.ColCommand, commandBits(out))
-	put(entry.ColReason, int64(out.Reason))
-	put(entry.ColEffective, int64(out.Effective))
-	put(entry.ColGoverning, int64(out.Governing))
-	for p := range t.Probes {
-		r := &in.Readings[p]
-		put(entry.ProbeColumn(p, entry.ColCode), int64(r.Code))
-		put(entry.ProbeColumn(p, entry.ColValue), int64(r.Value))
-		put(entry.ProbeColumn(p, entry.ColAt), int64(r.At))
-		put(entry.ProbeColumn(p, entry.ColGrade), int64(r.Quality)<<8|int64(r.Flaw))
+	rows := append(b.rows, int64(in.Now), int64(in.Health.LateBy), healthBits(in), int64(in.Treatment.Target),
+		int64(in.PadSeen)|int64(in.SeriesSeen)<<2, commandBits(out), int64(out.Reason), int64(out.Effective), int64(out.Governing))
+	for i := range in.Readings[:b.probes] {
+		r := &in.Readings[i]
+		rows = append(rows, int64(r.Code), int64(r.Value), int64(r.At), int64(r.Quality)<<8|int64(r.Flaw))
 	}
+	b.rows = rows
 	for _, a := range acts {
-		t.Acts = append(t.Acts, entry.TickAct{Tick: n, Act: actOf(&a)})
+		b.acts = append(b.acts, entry.TickAct{Tick: b.count, Act: actOf(&a)})
 	}
+	b.count++
 }
 
 // full says whether the next tick, at now, belongs into another block.
 func (b *block) full(now time.Duration, probes int) bool {
-	n := b.ticks.Len()
-	return n > 0 && (n >= entry.MaxTicks || now >= b.ends || b.ticks.Probes != min(probes, entry.MaxProbes))
+	return b.count > 0 && (b.count >= entry.MaxTicks || now >= b.ends || b.probes != min(probes, entry.MaxProbes))
+}
+
+// whole is the block as it is recorded, until the next reset.
+func (b *block) whole() *entry.Ticks {
+	t := &b.ticks
+	t.Kept, t.Probes, t.Acts = b.gap > 0, b.probes, b.acts
+	width := entry.Columns(b.probes)
+	for len(t.Columns) < width {
+		t.Columns = append(t.Columns, nil)
+	}
+	t.Columns = t.Columns[:width]
+	for c := range t.Columns {
+		column := slices.Grow(t.Columns[c][:0], b.count)[:b.count]
+		for i, at := 0, c; i < len(column); i, at = i+1, at+width {
+			column[i] = b.rows[at]
+		}
+		t.Columns[c] = column
+	}
+	return t
 }
 
 // reset empties the block and keeps its memory.
-func (b *block) reset() {
-	for i := range b.ticks.Columns {
-		b.ticks.Columns[i] = b.ticks.Columns[i][:0]
-	}
-	b.ticks.Acts = b.ticks.Acts[:0]
-}
+func (b *block) reset() { b.count, b.rows, b.acts = 0, b.rows[:0], b.acts[:0] }
 
 func actOf(a *controller.Act) entry.Act {
 	return entry.Act{

@@ -476,7 +476,7 @@ func TestQueueThinsReadingsAndNeverEvents(t *testing.T) {
 	}
 	var open uint64
 	for _, blk := range s.blocks {
-		open += uint64(blk.ticks.Len())
+		open += uint64(blk.count)
 	}
 	if ticks+open != 2*4000 {
 		t.Errorf("%d ticks are accounted for, want %d", ticks+open, 2*4000)

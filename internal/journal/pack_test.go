@@ -44,7 +44,7 @@ func TestEveryWordOfATickComesBack(t *testing.T) {
 		t.Helper()
 		b := &block{}
 		b.add(&in, &out, in.Acts)
-		e := entry.Entry{Header: entry.Header{Seq: 1}, Body: &b.ticks}
+		e := entry.Entry{Header: entry.Header{Seq: 1}, Body: b.whole()}
 		got, err := entry.Decode(e.Append(nil))
 		if err != nil {
 			t.Fatal(err)

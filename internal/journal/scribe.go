@@ -114,15 +114,18 @@ func (s *scribe) station(i int, st *loop.StationResult, quick bool) {
 	}
 	b := s.blocks[i]
 	now := st.Input.Now
-	if gap := s.gaps[st.Name]; gap != b.gap || b.station != st.Name {
+	var gap time.Duration
+	if len(s.gaps) > 0 {
+		gap = s.gaps[st.Name]
+	}
+	if gap != b.gap || b.station != st.Name {
 		s.close(b, false)
 		b.station, b.gap = st.Name, gap
-		b.ticks.Kept = gap > 0
 	}
 	if b.full(now, len(st.Input.Readings)) {
 		s.close(b, false)
 	}
-	if b.ticks.Len() == 0 {
+	if b.count == 0 {
 		b.ends = s.ends(now, i, b.gap)
 	}
 	b.add(st.Input, st.Output, st.Input.Acts)
@@ -144,15 +147,16 @@ func (s *scribe) ends(now time.Duration, i int, gap time.Duration) time.Duration
 }
 
 func (s *scribe) close(b *block, urgent bool) {
-	if b.ticks.Len() == 0 {
+	if b.count == 0 {
 		return
 	}
 	now := s.moment
 	s.moment.Now = b.last
 	s.moment.Wall = now.Wall.Add(b.last - now.Now)
 	it := s.add(b.station, nil, urgent)
-	sum := Summarise(it.Header, &b.ticks)
-	it.Body, it.summary, it.kept = entry.Encode(&b.ticks), &sum, b.ticks.Kept
+	ticks := b.whole()
+	sum := Summarise(it.Header, ticks)
+	it.Body, it.summary, it.kept = entry.Encode(ticks), &sum, ticks.Kept
 	s.moment = now
 	s.released = true
 	b.reset()

@@ -12,17 +12,52 @@ const (
 	columnBends           // each difference of the differences
 )
 
-// appendColumn writes v, which is not empty.
-func appendColumn(dst []byte, v []int64) []byte {
-	changes := 0
+// changesOf counts the numbers that differ from the one before.
+func changesOf(v []int64) int {
+	n := 0
 	for i := 1; i < len(v); i++ {
 		if v[i] != v[i-1] {
-			changes++
+			n++
 		}
 	}
+	return n
+}
+
+// even says whether v moves by the same step each time.
+func even(v []int64) bool {
+	for i := 2; i < len(v); i++ {
+		if v[i]-v[i-1] != v[1]-v[0] {
+			return false
+		}
+	}
+	return true
+}
+
+// leastColumn is the least that any column takes which begins with first and is
+// not constant: the way, the number, and two bytes.
+func leastColumn(first int64) int { return len(binary.AppendVarint(nil, first)) + 3 }
+
+// appendColumn writes v, which is not empty.
+func appendColumn(dst []byte, v []int64) []byte {
+	changes := changesOf(v)
 	if changes == 0 {
 		dst = append(dst, columnConstant)
 		return binary.AppendVarint(dst, v[0])
+	}
+	if len(v) > 2 && even(v) {
+		// Bends of nothing take a bit each, and nothing takes less. Times do so.
+		dst = append(dst, columnBends)
+		dst = binary.AppendVarint(dst, v[0])
+		dst = binary.AppendVarint(dst, v[1]-v[0])
+		dst = append(dst, 0)
+		return append(dst, make([]byte, (len(v)-2+7)/8)...)
+	}
+	// The last two ways take a bit a number at least, and a change of the sparse
+	// way two bytes: with few changes, or many, one need not be tried.
+	if least := len(v) - 2; 16*changes <= least {
+		if dst, ok := appendSparse(dst, v, changes, (least+7)/8); ok {
+			return dst
+		}
 	}
 	var steps, bends [MaxTicks]uint64
 	for i := 1; i < len(v); i++ {
@@ -38,7 +73,6 @@ func appendColumn(dst []byte, v []int64) []byte {
 			us, mode, k, total = bends[:len(v)-2], columnBends, kb, tb
 		}
 	}
-	// A change costs two bytes at least, so many changes need not be tried.
 	if 16*changes <= total {
 		if dst, ok := appendSparse(dst, v, changes, (total+7)/8); ok {
 			return dst

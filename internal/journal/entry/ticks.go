@@ -88,20 +88,39 @@ func (b *Ticks) walk(c *codec) {
 	}
 }
 
-// unit is the coarsest unit of time that loses nothing.
+// unit is the coarsest unit of time that loses nothing. To divide by a number
+// that the compiler knows is many times as quick.
 func (b *Ticks) unit() uint8 {
-	for i, u := range units {
-		exact := true
-		b.times(func(col []int64) {
-			for _, t := range col {
-				exact = exact && t%u == 0
+	unit := uint8(0)
+	b.times(func(col []int64) {
+		for _, t := range col {
+			if unit == 0 && t%int64(time.Millisecond) != 0 {
+				unit = 1
 			}
-		})
-		if exact {
-			return uint8(i)
+			if unit == 1 && t%int64(time.Microsecond) != 0 {
+				unit = 2
+			}
 		}
+	})
+	return unit
+}
+
+// scaled is a column of times in a unit.
+func scaled(col []int64, unit uint8) []int64 {
+	out := make([]int64, len(col))
+	switch unit {
+	case 0:
+		for i, t := range col {
+			out[i] = t / int64(time.Millisecond)
+		}
+	case 1:
+		for i, t := range col {
+			out[i] = t / int64(time.Microsecond)
+		}
+	default:
+		copy(out, col)
 	}
-	panic("entry: no unit divides a time")
+	return out
 }
 
 // times calls f with every column that holds times.
@@ -116,23 +135,15 @@ func (b *Ticks) times(f func([]int64)) {
 func (b *Ticks) write(c *codec) {
 	unit := b.unit()
 	c.byte(&unit)
-	n := b.Len()
-	scaled := func(col []int64) []int64 {
-		out := make([]int64, n)
-		for i, t := range col {
-			out[i] = t / units[unit]
-		}
-		return out
-	}
-	now := scaled(b.Columns[ColNow])
+	now := scaled(b.Columns[ColNow], unit)
 	c.b = appendColumn(c.b, now)
-	c.relative(scaled(b.Columns[ColLate]), now)
+	c.relative(scaled(b.Columns[ColLate], unit), now)
 	for col := ColHealth; col < colFixed; col++ {
 		c.b = appendColumn(c.b, b.Columns[col])
 	}
 	before := now
 	for p := range b.Probes {
-		at := scaled(b.Columns[ProbeColumn(p, ColAt)])
+		at := scaled(b.Columns[ProbeColumn(p, ColAt)], unit)
 		c.relative(at, before)
 		before = at
 		code := b.Columns[ProbeColumn(p, ColCode)]
@@ -156,8 +167,20 @@ func (c *codec) relative(v, ref []int64) {
 	for i := range v {
 		d[i] = v[i] - ref[i]
 	}
-	plain, distance := appendColumn([]byte{0}, v), appendColumn([]byte{1}, d)
-	if len(plain) <= len(distance) {
+	// Nearly always one of them is constant, and no other way can be shorter:
+	// then the other need not be tried.
+	still, steady := changesOf(v) == 0, changesOf(d) == 0
+	var plain, distance []byte
+	if still || !steady {
+		plain = appendColumn([]byte{0}, v)
+	}
+	if plain == nil || !still || steady || len(plain) > 1+leastColumn(d[0]) {
+		distance = appendColumn([]byte{1}, d)
+	}
+	if plain == nil && len(distance) >= 1+leastColumn(v[0]) {
+		plain = appendColumn([]byte{0}, v)
+	}
+	if distance == nil || plain != nil && len(plain) <= len(distance) {
 		c.b = append(c.b, plain...)
 	} else {
 		c.b = append(c.b, distance...)
