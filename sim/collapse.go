@@ -76,11 +76,8 @@ func (c *collapsed) collapse(n *network, heat *state, h float64) {
 	alpha := 0.5 * gamma * h
 	var x [nodes]state
 	for i := range x {
-		from, to := &n.at[i], &x[i]
-		for j := range to {
-			to[j] = -float64(alpha * from[j])
-		}
-		to[i] += heat[i]
+		x[i].scale(-alpha, &n.at[i])
+		x[i][i] += heat[i]
 	}
 	invert(&x)
 	// What each input does to a node by itself, K/s: the columns of C⁻¹b.
@@ -92,20 +89,10 @@ func (c *collapsed) collapse(n *network, heat *state, h float64) {
 		in.per[j] = per
 	}
 	for i := range x {
-		row := &x[i]
-		for j := range row {
-			row[j] *= heat[j]
-		}
+		x[i].stretch(heat)
 	}
 	for i := range x {
-		xi, m := &x[i], &c.at[i]
-		m.times(xi, &x, 1+math.Sqrt2)
-		var e state
-		for j := range e {
-			e[j] = float64(alpha * (m[j] + xi[j]))
-			m[j] -= float64(math.Sqrt2 * xi[j])
-		}
-		c.in[i] = in.of(&e)
+		c.step(i, &x, &in, alpha)
 	}
 	c.flux(rowLost, &n.lost, &x, &in, h, alpha)
 	c.flux(rowVapour, &n.vapour, &x, &in, h, alpha)
@@ -117,11 +104,25 @@ type columns struct{ fixed, room, per state }
 
 // of returns the inputs seen through the row e.
 func (c *columns) of(e *state) inputs {
-	var fixed, room float64
-	for j := range e {
-		fixed += float64(e[j] * c.fixed[j])
-		room += float64(e[j] * c.room[j])
-	}
+	fixed, room := 0.0, 0.0
+	fixed += float64(e[0] * c.fixed[0])
+	room += float64(e[0] * c.room[0])
+	fixed += float64(e[1] * c.fixed[1])
+	room += float64(e[1] * c.room[1])
+	fixed += float64(e[2] * c.fixed[2])
+	room += float64(e[2] * c.room[2])
+	fixed += float64(e[3] * c.fixed[3])
+	room += float64(e[3] * c.room[3])
+	fixed += float64(e[4] * c.fixed[4])
+	room += float64(e[4] * c.room[4])
+	fixed += float64(e[5] * c.fixed[5])
+	room += float64(e[5] * c.room[5])
+	fixed += float64(e[6] * c.fixed[6])
+	room += float64(e[6] * c.room[6])
+	fixed += float64(e[7] * c.fixed[7])
+	room += float64(e[7] * c.room[7])
+	fixed += float64(e[8] * c.fixed[8])
+	room += float64(e[8] * c.room[8])
 	return inputs{fixed, float64(e[pad] * c.per[pad]), room,
 		float64(sunLower*float64(e[lower]*c.per[lower])) + float64((1-sunLower)*float64(e[upper]*c.per[upper]))}
 }
@@ -205,11 +206,39 @@ func (a *state) less(b *state, f float64) {
 	a[8] -= float64(f * b[8])
 }
 
-// times sets a to scale times the row r·m.
-func (a *state) times(r *state, m *[nodes]state, scale float64) {
+// scale sets a to f·b.
+func (a *state) scale(f float64, b *state) {
+	a[0] = float64(f * b[0])
+	a[1] = float64(f * b[1])
+	a[2] = float64(f * b[2])
+	a[3] = float64(f * b[3])
+	a[4] = float64(f * b[4])
+	a[5] = float64(f * b[5])
+	a[6] = float64(f * b[6])
+	a[7] = float64(f * b[7])
+	a[8] = float64(f * b[8])
+}
+
+// stretch takes each of a times that of b.
+func (a *state) stretch(b *state) {
+	a[0] *= b[0]
+	a[1] *= b[1]
+	a[2] *= b[2]
+	a[3] *= b[3]
+	a[4] *= b[4]
+	a[5] *= b[5]
+	a[6] *= b[6]
+	a[7] *= b[7]
+	a[8] *= b[8]
+}
+
+// step works out row i of the step from X, and what the inputs do in it.
+func (c *collapsed) step(i int, x *[nodes]state, in *columns, alpha float64) {
+	// Written out, because with invert it is most of a refresh.
+	r := &x[i]
 	var s0, s1, s2, s3, s4, s5, s6, s7, s8 float64
-	for k := range m {
-		f, b := float64(scale*r[k]), &m[k]
+	for k := range x {
+		f, b := float64((1+math.Sqrt2)*r[k]), &x[k]
 		s0 += float64(f * b[0])
 		s1 += float64(f * b[1])
 		s2 += float64(f * b[2])
@@ -220,5 +249,14 @@ func (a *state) times(r *state, m *[nodes]state, scale float64) {
 		s7 += float64(f * b[7])
 		s8 += float64(f * b[8])
 	}
-	*a = state{s0, s1, s2, s3, s4, s5, s6, s7, s8}
+	c.in[i] = in.of(&state{
+		float64(alpha * (s0 + r[0])), float64(alpha * (s1 + r[1])), float64(alpha * (s2 + r[2])),
+		float64(alpha * (s3 + r[3])), float64(alpha * (s4 + r[4])), float64(alpha * (s5 + r[5])),
+		float64(alpha * (s6 + r[6])), float64(alpha * (s7 + r[7])), float64(alpha * (s8 + r[8])),
+	})
+	c.at[i] = state{
+		s0 - float64(math.Sqrt2*r[0]), s1 - float64(math.Sqrt2*r[1]), s2 - float64(math.Sqrt2*r[2]),
+		s3 - float64(math.Sqrt2*r[3]), s4 - float64(math.Sqrt2*r[4]), s5 - float64(math.Sqrt2*r[5]),
+		s6 - float64(math.Sqrt2*r[6]), s7 - float64(math.Sqrt2*r[7]), s8 - float64(math.Sqrt2*r[8]),
+	}
 }

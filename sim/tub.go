@@ -85,24 +85,37 @@ func newTub(spec TubSpec, start Start, step float64) (*Tub, error) {
 
 // Step runs the tub for one second under d.
 func (t *Tub) Step(d Drive) {
-	if !(d.Pad >= 0 && d.Pad <= 1) {
-		d.Pad = min(max(d.Pad, 0), 1)
-	}
 	// Pad, room and sun enter the step as they are; all else changes the
 	// coefficients.
 	if was := &t.drive; d.LidOff != was.LidOff || d.Draught != was.Draught || d.Stir != was.Stir ||
-		d.Leak != was.Leak || d.Film != was.Film || math.Abs(d.Room-t.linRoom) > 0.5 {
+		d.Leak != was.Leak || d.Film != was.Film {
 		t.stale = true
 	}
+	room := d.Room
+	d.Room = t.drive.Room // until Again has compared the two
 	t.drive = d
+	t.Again(d.Pad, room)
+}
+
+// Again is Step under what acted in the last one, but for the share of the pad's
+// power and for the room, °C.
+func (t *Tub) Again(pad, room float64) {
+	if !(pad >= 0 && pad <= 1) {
+		pad = min(max(pad, 0), 1)
+	}
+	d := &t.drive
+	if room != d.Room && math.Abs(room-t.linRoom) > 0.5 {
+		t.stale = true
+	}
+	d.Pad, d.Room = pad, room
 	if t.stale || t.age >= t.window || t.strayed() {
 		t.refresh()
 	}
 	t.age++
 	t.looked = false
-	watts := d.Pad * t.spec.PadPower
+	watts := pad * t.spec.PadPower
 	t.before = t.t
-	lost, vapour := t.matrix.apply(&t.before, &t.t, watts, d.Room, d.Sun)
+	lost, vapour := t.matrix.apply(&t.before, &t.t, watts, room, d.Sun)
 	t.account.Lost += lost
 	t.film += vapour
 	t.account.PadHeat += float64(watts * t.step)
@@ -117,13 +130,10 @@ func (t *Tub) Step(d Drive) {
 // strayed says whether a node with a film on it has moved away from where the
 // network is linear. The pad and the animal have none.
 func (t *Tub) strayed() bool {
-	for i := floor; i <= lid; i++ {
-		if math.Abs(t.t[i]-t.lin[i]) > t.reach[i] {
-			return true
-		}
-	}
-	return false
+	return t.far(floor) || t.far(patch) || t.far(lower) || t.far(upper) || t.far(air) || t.far(wall) || t.far(lid)
 }
+
+func (t *Tub) far(i int) bool { return math.Abs(t.t[i]-t.lin[i]) > t.reach[i] }
 
 // refresh books the water that left, makes the network linear about where the
 // nodes will be half-way to the next refresh, and collapses the step.
@@ -194,22 +204,39 @@ func (t *Tub) Volume() float64 {
 	return 1000 * t.left() / t.density
 }
 
+// Bath returns Depth, m, Volume, L, and what the sun gave and what went to the
+// room since the start, J.
+func (t *Tub) Bath() (depth, litres, sun, lost float64) {
+	t.look()
+	return t.depth, 1000 * t.left() / t.density, t.account.SunHeat, t.account.Lost
+}
+
 // Flows returns what the sun gave and what went to the room since the start, J.
 func (t *Tub) Flows() (sun, lost float64) { return t.account.SunHeat, t.account.Lost }
 
 // look works out density and depth, which every probe and judge asks for: once
 // a step, and each time while somebody moves water between two.
 func (t *Tub) look() {
-	if t.looked && !t.stale {
-		return
+	if !t.looked || t.stale {
+		t.measure()
 	}
+}
+
+func (t *Tub) measure() {
 	t.looked = true
 	t.density = physics.WaterDensity(t.Water())
 	t.depth = t.left() / (t.geo.base * t.density)
 }
 
 // left returns the water that is there, kg, with what left since it was booked.
-func (t *Tub) left() float64 { return max(0, t.mass-t.film-t.leak) }
+func (t *Tub) left() float64 {
+	// A comparison, because max also looks for what no mass is.
+	kg := t.mass - t.film - t.leak
+	if kg < 0 {
+		return 0
+	}
+	return kg
+}
 
 // At returns the true temperature at a place, °C.
 func (t *Tub) At(p Place) float64 {
@@ -233,22 +260,61 @@ func (t *Tub) At(p Place) float64 {
 	return t.drive.Room
 }
 
+// Source is where the temperature of a kind of place stands after each step, °C;
+// nil for a place that changes with the water line, the animal or the room.
+func (t *Tub) Source(k PlaceKind) *float64 {
+	switch k {
+	case OnFloor:
+		return &t.t[floor]
+	case OnPad:
+		return &t.t[pad]
+	case UnderLid:
+		return &t.t[air]
+	case OnWall:
+		return &t.t[wall]
+	}
+	return nil
+}
+
 // InWater returns the temperature at a height m over the floor, °C: of the air
 // under the lid when that is above the water line.
 func (t *Tub) InWater(height float64) float64 {
+	c := t.Column()
+	return c.At(height)
+}
+
+// Column is what lies over the floor of a tub at one moment: water, and the air
+// under the lid.
+type Column struct {
+	depth      float64 // m of water, negative for none
+	lower, air float64 // °C
+	rise       float64 // K from the lower half to the upper
+}
+
+// Column returns the column of now; it costs less than several places one by one.
+func (t *Tub) Column() Column {
 	t.look()
-	if !(height <= t.depth) || t.depth <= 0 {
-		return t.t[air]
+	depth := t.depth
+	if depth <= 0 {
+		depth = math.Inf(-1)
+	}
+	return Column{depth: depth, lower: t.t[lower], air: t.t[air], rise: t.t[upper] - t.t[lower]}
+}
+
+// At returns the temperature at a height m over the floor, °C, as Tub.InWater.
+func (c *Column) At(height float64) float64 {
+	if !(height <= c.depth) {
+		return c.air
 	}
 	// Linear between the middles of the two halves, even beyond them.
-	share := 2*height/t.depth - 0.5
+	share := 2*height/c.depth - 0.5
 	switch {
 	case share <= 0:
 		share = 0
 	case share > 1:
 		share = 1
 	}
-	return t.t[lower] + float64(share*(t.t[upper]-t.t[lower]))
+	return c.lower + float64(share*c.rise)
 }
 
 // Balance returns the account of energy and water since the start.

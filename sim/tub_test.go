@@ -301,3 +301,43 @@ func TestTubSaysWhatIsWrong(t *testing.T) {
 		}
 	}
 }
+
+// A second under what acted in the last one is a Step of it, to the bit, and a
+// place's source and the column are that place.
+func TestAgainIsAStep(t *testing.T) {
+	n := num.NewNoise(5, 5)
+	for range 20 {
+		spec := drawSpec(n)
+		one, other := newTestTub(t, spec, 29, 20), newTestTub(t, spec, 29, 20)
+		d := Drive{Room: 20, Film: 1}
+		for s := range 3000 {
+			again := s > 0
+			if s%300 == 0 {
+				d = Drive{Room: d.Room, LidOff: n.Below(3) == 0, Sun: float64(n.Below(2)) * 8, Draught: float64(n.Below(2)) / 5, Leak: float64(n.Below(2)), Film: 1}
+				again = false
+			}
+			if s%7 == 0 {
+				d.Pad, d.Room = n.Between(-0.5, 1.5), d.Room+n.Gauss()/4
+			}
+			one.Step(d)
+			if again {
+				other.Again(d.Pad, d.Room)
+			} else {
+				other.Step(d)
+			}
+			if one.t != other.t || one.account != other.account || one.refreshN != other.refreshN {
+				t.Fatalf("after %d s: %v, want %v", s, other.t, one.t)
+			}
+		}
+		column := one.Column()
+		for k := RoomAir; k <= OnWall; k++ {
+			p := Place{Kind: k, Height: n.Between(0, 0.2)}
+			if from := one.Source(k); from != nil && *from != one.At(p) {
+				t.Errorf("place %d reads %v, its source %v", k, one.At(p), *from)
+			}
+			if k == InWater && column.At(p.Height) != one.At(p) {
+				t.Errorf("the column at %v m has %v, the tub %v", p.Height, column.At(p.Height), one.At(p))
+			}
+		}
+	}
+}

@@ -106,7 +106,10 @@ func power(x float64, n int) float64 {
 // WaterDensity returns the density of water at t °C, kg/m³: a cubic through
 // IAPWS SR6-08, within 0.06 from 5 to 70 °C, for the level of a tub.
 func WaterDensity(t float64) float64 {
-	t = min(t, 150)
+	// A comparison, because min also looks for what no temperature is.
+	if t > 150 {
+		t = 150
+	}
 	return 1000.0468 + float64(t*(0.0265145+float64(t*(-6.38641e-3+float64(t*2.09759e-5)))))
 }
 
