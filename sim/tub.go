@@ -211,9 +211,6 @@ func (t *Tub) Bath() (depth, litres, sun, lost float64) {
 	return t.depth, 1000 * t.left() / t.density, t.account.SunHeat, t.account.Lost
 }
 
-// Flows returns what the sun gave and what went to the room since the start, J.
-func (t *Tub) Flows() (sun, lost float64) { return t.account.SunHeat, t.account.Lost }
-
 // look works out density and depth, which every probe and judge asks for: once
 // a step, and each time while somebody moves water between two.
 func (t *Tub) look() {

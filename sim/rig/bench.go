@@ -7,7 +7,6 @@ import (
 
 	"soakwarden/controller"
 	"soakwarden/sim"
-	"soakwarden/sim/num"
 )
 
 // roomEvery is how often the room's swing is worked out: it moves by less than
@@ -24,9 +23,13 @@ type Bench struct {
 	buses    []*OneWire
 	stations []*standing
 	faults   []happening
+	due      time.Duration // no fault begins or ends before
+	ongoing  int           // faults that are on
+	effect   time.Duration // first second in which any had an effect; negative before
 	exposed  time.Duration // for which a fault could be seen
 	room     float64       // °C now, without a station's own draught
 	roomNow  float64       // °C, without what faults add
+	roomDue  time.Duration // when that is worked out again
 	padsOff  int           // faults that take the pads' supply away
 	boardOff int           // faults that take the board's supply away
 	roomBy   float64       // K that faults add
@@ -46,12 +49,13 @@ type Board struct {
 // standing is one station with its state.
 type standing struct {
 	wiring   *StationWiring
+	circuit  [2]*Pin      // pad and series relay, nil where none is wired
 	tub      *sim.Tub     // nil for a chamber
 	chamber  *sim.Chamber // nil for a tub
 	nuisance *nuisance
 	around   around
 	probes   []*Thermometer
-	places   []sim.Place        // where each probe of a tub lies now
+	places   []place            // where each probe of a tub lies now
 	inner    []sim.ChamberPlace // where each probe of a chamber lies now
 	crossed  int                // the station whose probes hang here instead, −1
 	share    float64            // of the pad's power that it gives
@@ -62,14 +66,31 @@ type standing struct {
 	lidOpen  bool               // by a person
 	heat     bool               // current flowed in the last step
 	asked    bool               // current was commanded in the last step
+	moved    bool               // something of a tub's drive but pad and room is not as in the last step
+}
+
+// place is where a probe of a tub lies.
+type place struct {
+	sim.Place
+	reads *float64 // its temperature, °C; nil when that has to be asked for
+}
+
+// placeIn is a place in the tub of s.
+func (b *Bench) placeIn(s *standing, p sim.Place) place {
+	switch {
+	case s.tub == nil:
+		return place{Place: p}
+	case p.Kind == sim.RoomAir:
+		return place{p, &b.room}
+	}
+	return place{p, s.tub.Source(p.Kind)}
 }
 
 // happening is one fault with what became of it.
 type happening struct {
 	Fault
-	aim    aim
-	on     bool
-	effect time.Duration // first second with an effect; negative before
+	aim aim
+	on  bool
 }
 
 // NewBench builds a bench. The error says everything that is wrong with it.
@@ -77,7 +98,7 @@ func NewBench(w Wiring) (*Bench, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	b := &Bench{wiring: w, board: Board{Powered: true}}
+	b := &Bench{wiring: w, effect: -1, board: Board{Powered: true}}
 	for _, name := range w.Relays {
 		b.pins = append(b.pins, NewPin(name))
 	}
@@ -96,15 +117,24 @@ func NewBench(w Wiring) (*Bench, error) {
 			return nil, err
 		}
 	}
-	b.roomNow = b.roomAt(0)
+	b.roomNow, b.roomDue = b.roomAt(0), roomEvery
 	b.room = b.roomNow
-	b.feel()
+	for i, s := range b.stations {
+		for k, t := range s.probes {
+			t.Feel(b.at(i, k), second)
+		}
+	}
 	return b, nil
 }
 
 func (b *Bench) build(i int) (*standing, error) {
 	w := &b.wiring.Stations[i]
-	s := &standing{wiring: w, share: 1, crossed: -1, nuisance: newNuisance(b.wiring.Nuisances, b.wiring.Seed, uint64(i)+1)}
+	s := &standing{wiring: w, share: 1, crossed: -1, moved: true, nuisance: newNuisance(b.wiring.Nuisances, b.wiring.Seed, uint64(i)+1)}
+	for k, r := range [2]int{w.Pad, w.Series} {
+		if r != NoRelay {
+			s.circuit[k] = b.pins[r]
+		}
+	}
 	var err error
 	if w.Tub != nil {
 		if s.tub, err = sim.NewTub(*w.Tub, w.Start); err != nil {
@@ -123,7 +153,7 @@ func (b *Bench) build(i int) (*standing, error) {
 		}
 		b.buses[p.Bus].Attach(t)
 		s.probes = append(s.probes, t)
-		s.places, s.inner = append(s.places, p.Place), append(s.inner, p.Inner)
+		s.places, s.inner = append(s.places, b.placeIn(s, p.Place)), append(s.inner, p.Inner)
 	}
 	return s, nil
 }
@@ -140,33 +170,6 @@ func (b *Bench) Buses() []*OneWire { return b.buses }
 // Board says how the board and the program fare. It is the bench's own: read it,
 // and copy what must outlive the next Step.
 func (b *Bench) Board() *Board { return &b.board }
-
-// Room is the air of the room, °C.
-func (b *Bench) Room() float64 { return b.room }
-
-// Truth is what the model knows of the tub of station i; the zero Truth for a
-// chamber.
-func (b *Bench) Truth(i int) sim.Truth {
-	if b.stations[i].tub == nil {
-		return sim.Truth{}
-	}
-	return b.stations[i].tub.Truth()
-}
-
-// Bath is the water of station i: its depth in m, its volume in L, and what the
-// sun gave it and what went to the room since the start, in J. All zero for a
-// chamber.
-func (b *Bench) Bath(i int) (depth, litres, sun, lost float64) {
-	t := b.stations[i].tub
-	if t == nil {
-		return 0, 0, 0, 0
-	}
-	sun, lost = t.Flows()
-	return t.Depth(), t.Volume(), sun, lost
-}
-
-// Heats says whether current really flowed into station i in the last step.
-func (b *Bench) Heats(i int) bool { return b.stations[i].heat }
 
 // roomAt is the room without faults, warmest at three in the afternoon.
 func (b *Bench) roomAt(now time.Duration) float64 {
@@ -187,41 +190,58 @@ func cosTurn(share float64) float64 {
 	y := 2 * math.Pi * x
 	q := -float64(y * y)
 	sum, term := 1.0, 1.0
-	for n := 2; n <= 20; n += 2 {
-		term = float64(term*q) / float64(n*(n-1))
+	for _, by := range cosBy {
+		term = float64(term*q) / by
 		sum += term
 	}
 	return float64(sign * sum)
 }
 
+// cosBy is n·(n − 1) for the even n up to 20.
+var cosBy = [...]float64{2, 12, 30, 56, 90, 132, 182, 240, 306, 380}
+
 // Step advances the bench by one second.
 func (b *Bench) Step() {
 	b.now += second
-	b.runFaults()
-	b.board.Powered = b.boardOff == 0
-	if b.now%roomEvery == 0 {
+	if b.now >= b.due {
+		b.runFaults()
+	}
+	if b.ongoing > 0 || !b.board.Powered {
+		b.board.Powered = b.boardOff == 0
+		n := int64(b.now / second)
+		for _, p := range b.pins {
+			p.Power(b.board.Powered)
+			p.tick(n)
+		}
+	}
+	if b.now >= b.roomDue {
 		b.roomNow = b.roomAt(b.now)
+		b.roomDue = b.now + roomEvery
 	}
 	b.room = b.roomNow + b.roomBy
-	for _, p := range b.pins {
-		p.Power(b.board.Powered)
-		p.tick()
-	}
-	for i := range b.stations {
-		b.stepStation(i)
+	for _, s := range b.stations {
+		b.stepStation(s)
 	}
 	b.feel()
 	for _, bus := range b.buses {
 		bus.At(b.now)
 	}
-	b.markEffects()
+	if b.ongoing > 0 {
+		b.markEffects()
+	}
 }
 
-func (b *Bench) stepStation(i int) {
-	s := b.stations[i]
-	s.nuisance.step(b.now, &s.around)
-	s.asked = b.closed(s, (*Pin).Commanded)
-	s.heat = b.closed(s, (*Pin).Closed) && b.padsOff == 0 && b.boardOff == 0 && !s.around.padsOff && s.share > 0
+func (b *Bench) stepStation(s *standing) {
+	if b.now >= s.nuisance.next {
+		s.nuisance.step(b.now, &s.around)
+		s.moved = true
+	}
+	s.asked = s.commanded()
+	closed := s.asked
+	if !s.sound() {
+		closed = s.closed()
+	}
+	s.heat = closed && b.padsOff == 0 && b.boardOff == 0 && !s.around.padsOff && s.share > 0
 	if s.tub == nil {
 		d := sim.ChamberDrive{Room: b.room, Fan: b.fanRuns(s)}
 		// A freezer hangs on no relay: its own thermostat runs it while there
@@ -235,15 +255,39 @@ func (b *Bench) stepStation(i int) {
 		s.chamber.Step(d)
 		return
 	}
+	pad, room := 0.0, b.room+s.around.roomDelta
+	if s.heat {
+		pad = s.share
+	}
+	if !s.moved {
+		s.tub.Again(pad, room)
+		return
+	}
+	s.moved = false
 	d := s.around.drive
-	d.Room = b.room + s.around.roomDelta
+	d.Pad, d.Room = pad, room
 	d.LidOff = d.LidOff || s.lids > 0 || s.lidOpen
 	d.Sun += s.sun
 	d.Leak = s.leak
-	if s.heat {
-		d.Pad = s.share
-	}
 	s.tub.Step(d)
+}
+
+// commanded says whether the program asks for current in the station's circuit.
+func (s *standing) commanded() bool {
+	pad, series := s.circuit[0], s.circuit[1]
+	return pad != nil && pad.Commanded() && (series == nil || series.Commanded())
+}
+
+// sound says whether every contact of the station's circuit is.
+func (s *standing) sound() bool {
+	pad, series := s.circuit[0], s.circuit[1]
+	return (pad == nil || pad.sound()) && (series == nil || series.sound())
+}
+
+// closed says whether both contacts of the station's circuit are.
+func (s *standing) closed() bool {
+	pad, series := s.circuit[0], s.circuit[1]
+	return pad != nil && pad.Closed() && (series == nil || series.Closed())
 }
 
 // fanRuns says whether air moves in a chamber; one without a switched fan has
@@ -255,35 +299,34 @@ func (b *Bench) fanRuns(s *standing) bool {
 	return s.wiring.Fan == NoRelay || b.pins[s.wiring.Fan].Closed()
 }
 
-// FanRuns says whether air moves in the chamber of station i.
-func (b *Bench) FanRuns(i int) bool { return b.fanRuns(b.stations[i]) }
-
-// Chamber is what the model knows of the chamber of station i; the zero truth
-// for a tub. Its pieces are valid until the next call.
-func (b *Bench) Chamber(i int) sim.ChamberTruth {
-	if b.stations[i].chamber == nil {
-		return sim.ChamberTruth{}
-	}
-	return b.stations[i].chamber.Truth()
-}
-
-// closed says whether both contacts of a station's circuit are, by one view.
-func (b *Bench) closed(s *standing, view func(*Pin) bool) bool {
-	w := s.wiring
-	return w.Pad != NoRelay && view(b.pins[w.Pad]) && (w.Series == NoRelay || view(b.pins[w.Series]))
-}
-
-// feel gives every probe the temperature of its place.
+// feel gives every probe the temperature of its place for a second.
 func (b *Bench) feel() {
 	for i, s := range b.stations {
-		own := s.tub != nil && s.crossed < 0
+		if s.tub == nil || s.crossed >= 0 {
+			for k, t := range s.probes {
+				t.Feel(b.at(i, k), second)
+			}
+			continue
+		}
+		// Most probes lie in their own tub. Nothing is called for them here,
+		// because this is what a bench does most.
+		water := s.tub.Column()
 		places := s.places[:len(s.probes)]
 		for k, t := range s.probes {
-			if p := &places[k]; own && p.Kind == sim.InWater {
-				t.Feel(s.tub.InWater(p.Height), second) // most of them
-				continue
+			p := &places[k]
+			var celsius float64
+			switch {
+			case p.reads != nil:
+				celsius = *p.reads
+			case p.Kind == sim.InWater:
+				celsius = water.At(p.Height)
+			default:
+				celsius = s.tub.At(p.Place)
 			}
-			t.Feel(b.at(i, k), second)
+			t.follow(celsius)
+			if t.spec.Local > 0 {
+				t.wander(t.noise.Uint64())
+			}
 		}
 	}
 }
@@ -312,98 +355,12 @@ func (b *Bench) at(i, k int) float64 {
 func (b *Bench) placeOf(s *standing, i, k int) sim.Place {
 	own := b.stations[i]
 	if s == own {
-		return s.places[k]
+		return s.places[k].Place
 	}
 	for other := range s.wiring.Probes {
 		if s.wiring.Probes[other].Role == own.wiring.Probes[k].Role {
 			return s.wiring.Probes[other].Place
 		}
 	}
-	return own.places[k]
-}
-
-// Intended is the true temperature where probe k of station i belongs.
-func (b *Bench) Intended(i, k int) float64 {
-	s := b.stations[i]
-	p := &s.wiring.Probes[k]
-	switch {
-	case p.Role == controller.RoleRoom:
-		return b.room
-	case s.tub == nil:
-		return s.chamber.At(p.Inner)
-	}
-	return s.tub.At(p.Place)
-}
-
-// OpenLid is a person's hand on the lid of station i.
-func (b *Bench) OpenLid(i int, open bool) { b.stations[i].lidOpen = open }
-
-// ChangeWater pours the water of station i away and fills it to its first depth
-// with water of that temperature in °C.
-func (b *Bench) ChangeWater(i int, celsius float64) {
-	if t := b.stations[i].tub; t != nil {
-		t.ChangeWater(celsius, b.wiring.Stations[i].Tub.Depth)
-	}
-}
-
-// PutAnimal puts an animal of that mass in kg into station i.
-func (b *Bench) PutAnimal(i int, kg, celsius float64) {
-	if t := b.stations[i].tub; t != nil {
-		t.PutAnimal(kg, animalCover, celsius)
-	}
-}
-
-// animalCover is the share of the heated floor that an animal lies on.
-const animalCover = 0.3
-
-// Water is the volume mean of the water of station i, °C; the room for a chamber.
-func (b *Bench) Water(i int) float64 {
-	if t := b.stations[i].tub; t != nil {
-		return t.Water()
-	}
-	return b.room
-}
-
-// Observe is this second's truth of the tub of station i for a judge.
-func (b *Bench) Observe(i int, agreeing bool) sim.Observation {
-	return b.stations[i].tub.Observe(agreeing)
-}
-
-// Floor is the contact surface over the pad of station i, °C.
-func (b *Bench) Floor(i int) float64 {
-	if t := b.stations[i].tub; t != nil {
-		return t.At(sim.Place{Kind: sim.OnFloor})
-	}
-	return b.room
-}
-
-// TakeAnimal takes the animal out of station i.
-func (b *Bench) TakeAnimal(i int) {
-	if t := b.stations[i].tub; t != nil {
-		t.TakeAnimal()
-	}
-}
-
-// NuisanceChange says whether somebody changes the water of station i now as
-// part of the nuisances, and how far from the set point the new water is in K.
-func (b *Bench) NuisanceChange(i int) (kelvin float64, yes bool) {
-	a := &b.stations[i].around
-	return a.change, a.changes
-}
-
-// Noise is a generator of its own stream for the caller, fixed by the seed.
-func (b *Bench) Noise(stream uint64) *num.Noise {
-	return num.NewNoise(b.wiring.Seed, 1<<32+stream)
-}
-
-// Sunny says whether the sun heated the water of station i in the last step.
-func (b *Bench) Sunny(i int) bool {
-	s := b.stations[i]
-	return s.sun > 0 || s.around.drive.Sun > 0
-}
-
-// LidOff says whether the lid of station i was off in the last step.
-func (b *Bench) LidOff(i int) bool {
-	s := b.stations[i]
-	return s.lids > 0 || s.lidOpen || s.around.drive.LidOff
+	return own.places[k].Place
 }

@@ -43,26 +43,28 @@ type ThermometerSpec struct {
 // conversion starts; Feel is its physics and belongs to the bench's step.
 type Thermometer struct {
 	spec   ThermometerSpec
-	noise  *num.Noise
-	felt   float64 // °C of the sensing element
-	local  float64 // K
-	step   time.Duration
-	settle float64 // share of the way to its place in a step
-	keep   float64 // of local in a step
-	kick   float64 // K, new part of local in a step
-	warm   bool    // Feel was called
+	noise  num.Noise
+	felt   float64       // °C of the sensing element
+	local  float64       // K
+	step   time.Duration // negative before the first
+	settle float64       // share of the way to its place in a step
+	keep   float64       // of local in a step
+	kick   float64       // K, new part of local in a step
 
 	pad     [9]byte
 	fixed   byte // CRC of the bytes that a conversion leaves alone
 	eeprom  [3]byte
 	readyAt time.Duration // end of the conversion, on the bus's clock
 
-	matched, searching bool // state of the bus protocol
+	matched, searching bool         // state of the bus protocol
+	after              *Thermometer // who hangs next on the bus, the first after the last
 
 	// Faults.
 	vanished, frozen, powerOn, starved bool
-	off, scatter, perDay               float64
+	off, perDay                        float64
 	driftFrom                          time.Duration
+	plain                              bool    // none of those but an offset and scatter; 12 bits, own supply, no DS18S20
+	spread                             float64 // K, standard deviation of one conversion with scatter
 }
 
 // NewThermometer makes a probe that has just been given power and has not
@@ -89,7 +91,7 @@ func NewThermometer(spec ThermometerSpec, seed uint64) (*Thermometer, error) {
 	if spec.Noise < 0 || spec.Local < 0 || spec.TimeConstant < 0 || spec.LocalTime < 0 {
 		return nil, errors.New("noise and times of a thermometer are not negative")
 	}
-	t := &Thermometer{spec: spec, noise: num.NewNoise(seed, uint64(spec.Address))}
+	t := &Thermometer{spec: spec, noise: *num.NewNoise(seed, uint64(spec.Address)), step: -1, spread: spec.Noise}
 	t.eeprom = [3]byte{0x4B, 0x46, (spec.Bits-9)<<5 | 0x1F}
 	switch byte(spec.Address) {
 	case family1825:
@@ -108,25 +110,37 @@ func (t *Thermometer) Address() onewire.Address { return t.spec.Address }
 // element follows with its time constant, and the place's own slow difference
 // wanders (Ornstein–Uhlenbeck). The first call settles it there.
 func (t *Thermometer) Feel(celsius float64, span time.Duration) {
-	if !t.warm {
-		t.warm = true
-		t.felt = celsius
-		t.local = float64(t.spec.Local * gauss(t.noise))
-	}
 	if span != t.step {
-		t.step = span
-		t.settle, t.keep, t.kick = 1, 0, t.spec.Local
-		if t.spec.TimeConstant > 0 {
-			t.settle = 1 - num.Exp(-span.Seconds()/t.spec.TimeConstant.Seconds())
-		}
-		if t.spec.LocalTime > 0 {
-			t.keep = num.Exp(-span.Seconds() / t.spec.LocalTime.Seconds())
-			t.kick = t.spec.Local * math.Sqrt(1-float64(t.keep*t.keep))
-		}
+		t.pace(celsius, span)
 	}
-	t.felt += float64(t.settle * (celsius - t.felt))
+	t.follow(celsius)
 	if t.spec.Local > 0 {
-		t.local = float64(t.keep*t.local) + float64(t.kick*gauss(t.noise))
+		t.wander(t.noise.Uint64())
+	}
+}
+
+// follow moves the element by a step.
+func (t *Thermometer) follow(celsius float64) { t.felt += float64(t.settle * (celsius - t.felt)) }
+
+// wander moves the place's own difference by a step.
+func (t *Thermometer) wander(random uint64) {
+	t.local = float64(t.keep*t.local) + float64(t.kick*bell(random))
+}
+
+// pace makes ready for steps of another length.
+func (t *Thermometer) pace(celsius float64, span time.Duration) {
+	if t.step < 0 {
+		t.felt = celsius
+		t.local = float64(t.spec.Local * bell(t.noise.Uint64()))
+	}
+	t.step = span
+	t.settle, t.keep, t.kick = 1, 0, t.spec.Local
+	if t.spec.TimeConstant > 0 {
+		t.settle = 1 - num.Exp(-span.Seconds()/t.spec.TimeConstant.Seconds())
+	}
+	if t.spec.LocalTime > 0 {
+		t.keep = num.Exp(-span.Seconds() / t.spec.LocalTime.Seconds())
+		t.kick = t.spec.Local * math.Sqrt(1-float64(t.keep*t.keep))
 	}
 }
 
@@ -139,26 +153,43 @@ func (t *Thermometer) Vanishes(yes bool) {
 		t.LosesPower()
 	}
 	t.vanished = yes
+	t.sort()
+}
+
+// sort says whether the probe is plain, after anything of that changed.
+func (t *Thermometer) sort() {
+	t.plain = byte(t.spec.Address) != familyS20 && t.pad[4]&0x60 == 0x60 && !t.spec.Parasite &&
+		!t.vanished && !t.frozen && !t.powerOn && !t.starved && t.perDay == 0
 }
 
 // Freezes makes the probe repeat the last code that it converted.
-func (t *Thermometer) Freezes(yes bool) { t.frozen = yes }
+func (t *Thermometer) Freezes(yes bool) {
+	t.frozen = yes
+	t.sort()
+}
 
 // GivesPowerOnValue makes it lose its power in every conversion.
-func (t *Thermometer) GivesPowerOnValue(yes bool) { t.powerOn = yes }
+func (t *Thermometer) GivesPowerOnValue(yes bool) {
+	t.powerOn = yes
+	t.sort()
+}
 
 // Starves makes its conversions fail for want of current.
-func (t *Thermometer) Starves(yes bool) { t.starved = yes }
+func (t *Thermometer) Starves(yes bool) {
+	t.starved = yes
+	t.sort()
+}
 
 // ReadsOff adds so many kelvin to what it reads; 0 ends it.
 func (t *Thermometer) ReadsOff(kelvin float64) { t.off = kelvin }
 
 // Scatters adds noise of that standard deviation in kelvin; 0 ends it.
-func (t *Thermometer) Scatters(kelvin float64) { t.scatter = kelvin }
+func (t *Thermometer) Scatters(kelvin float64) { t.spread = t.spec.Noise + kelvin }
 
 // Drifts lets its error grow from the moment now, in kelvin a day; 0 ends it.
 func (t *Thermometer) Drifts(kelvinADay float64, now time.Duration) {
 	t.perDay, t.driftFrom = kelvinADay, now
+	t.sort()
 }
 
 // LosesPower takes the supply away for a moment: the memory holds what the
@@ -179,6 +210,29 @@ func (t *Thermometer) latchPowerOn() {
 	}
 }
 
+// convertEach is convert of every probe of a bus; it says whether any is there.
+func convertEach(probes []*Thermometer, now time.Duration, strong bool) (any bool) {
+	for _, t := range probes {
+		if !t.plain || now < t.readyAt {
+			t.convert(now, strong)
+			any = any || !t.vanished
+			continue
+		}
+		// What nearly every conversion is, without a call.
+		any = true
+		t.readyAt = now + finest
+		e := t.senses()
+		if t.spread > 0 {
+			e += float64(t.spread * bell(t.noise.Uint64()))
+		}
+		code := uint16(quantise(e))
+		low, high := byte(code), byte(code>>8)
+		t.pad[0], t.pad[1], t.pad[6] = low, high, 0x10-low&0x0F
+		t.pad[8] = t.fixed ^ crcLow[low] ^ crcSecond[high]
+	}
+	return any
+}
+
 // convert latches the temperature at now. Frozen, it keeps what it has.
 func (t *Thermometer) convert(now time.Duration, strong bool) {
 	if t.vanished || now < t.readyAt {
@@ -195,10 +249,9 @@ func (t *Thermometer) convert(now time.Duration, strong bool) {
 		t.latch(0x07FF, 0x0C)
 		return
 	}
-	e := t.felt + t.local + t.spec.Offset + t.off
-	e += float64(t.spec.Slope * t.felt)
-	if sd := t.spec.Noise + t.scatter; sd > 0 {
-		e += float64(sd * gauss(t.noise))
+	e := t.senses()
+	if t.spread > 0 {
+		e += float64(t.spread * bell(t.noise.Uint64()))
 	}
 	if t.perDay != 0 {
 		e += float64(t.perDay * (float64(now-t.driftFrom) / float64(24*time.Hour)))
@@ -211,6 +264,11 @@ func (t *Thermometer) convert(now time.Duration, strong bool) {
 	}
 	code &^= int16(1)<<(3-t.pad[4]>>5&3) - 1
 	t.latch(uint16(code), 0x10-byte(code)&0x0F)
+}
+
+// senses is what the probe reads but for noise, drift and steps, °C.
+func (t *Thermometer) senses() float64 {
+	return t.felt + t.local + t.spec.Offset + t.off + float64(t.spec.Slope*t.felt)
 }
 
 // quantise is the nearest code of 1/16 °C that the probe can give. The sum is
@@ -227,11 +285,14 @@ func quantise(celsius float64) int16 {
 	return int16(int32(above)) + coldest
 }
 
+// finest is how long a conversion of 12 bits takes, and every one of a DS18S20.
+const finest = 750 * time.Millisecond
+
 func (t *Thermometer) conversion() time.Duration {
 	if byte(t.spec.Address) == familyS20 {
-		return 750 * time.Millisecond
+		return finest
 	}
-	return 750 * time.Millisecond >> (3 - t.pad[4]>>5&3)
+	return finest >> (3 - t.pad[4]>>5&3)
 }
 
 // latch writes the bytes that a conversion changes, and the CRC.
@@ -247,6 +308,7 @@ func (t *Thermometer) sum() {
 	fixed[0], fixed[1], fixed[6] = 0, 0, 0
 	t.fixed = crc8(fixed[:8])
 	t.latch(uint16(t.pad[1])<<8|uint16(t.pad[0]), t.pad[6])
+	t.sort()
 }
 
 // alarmed says whether it answers an alarm search: bits 11 to 4 of the
@@ -259,12 +321,12 @@ func (t *Thermometer) alarmed() bool {
 	return whole >= int8(t.pad[2]) || whole <= int8(t.pad[3])
 }
 
-// gauss is a number of mean 0 and standard deviation 1 from one draw: the sum
-// of eight bytes, whose variance is 8·(256² − 1)/12. It ends at ±4.9.
-func gauss(n *num.Noise) float64 {
+// bell is a number of mean 0 and standard deviation 1 from 64 random bits: the
+// sum of eight bytes, whose variance is 8·(256² − 1)/12. It ends at ±4.9.
+func bell(u uint64) float64 {
 	const byteSpread = 1 / 209.02153 // √43690
-	u := n.Uint64()
-	pairs := u&0x00FF00FF00FF00FF + u>>8&0x00FF00FF00FF00FF
+	even := u & 0x00FF00FF00FF00FF
+	pairs := even + (u-even)>>8
 	sum := pairs * 0x0001000100010001 >> 48
 	return (float64(sum) - 8*127.5) * byteSpread
 }

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"periph.io/x/conn/v3/onewire"
+
+	"soakwarden/sim/num"
 )
 
 // celsiusOf reads a probe in 1/16 °C after a conversion of its own.
@@ -181,6 +183,73 @@ func TestNewThermometerRefuses(t *testing.T) {
 	} {
 		if _, err := NewThermometer(s, 1); err == nil {
 			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// The short way of a plain probe gives the bytes of the long one, whatever befell
+// the probe before, and is taken by nobody else.
+func TestPlainConversionIsAConversion(t *testing.T) {
+	for _, spec := range []ThermometerSpec{
+		{Noise: 0.05, Local: 0.02, LocalTime: time.Minute, TimeConstant: 9 * time.Second, Offset: 0.3, Slope: -0.01},
+		{Bits: 11, Noise: 0.05}, {Parasite: true, Noise: 0.05}, {},
+	} {
+		spec.Address = testAddresses[0]
+		short, err := NewThermometer(spec, 7)
+		if err != nil {
+			t.Fatal(err)
+		}
+		long, err := NewThermometer(spec, 7)
+		if err != nil {
+			t.Fatal(err)
+		}
+		noise, plain := num.NewNoise(3, 3), 0
+		for s := range 4000 {
+			now := time.Duration(s) * time.Second
+			if change, yes := noise.Below(12), noise.Below(2) == 0; s%20 == 0 {
+				for _, p := range []*Thermometer{short, long} {
+					switch change {
+					case 0:
+						p.Vanishes(yes)
+					case 1:
+						p.Freezes(yes)
+					case 2:
+						p.GivesPowerOnValue(yes)
+					case 3:
+						p.Starves(yes)
+					case 4:
+						p.ReadsOff(3)
+					case 5:
+						p.Scatters(0.4)
+					case 6:
+						p.Drifts(float64(change), now)
+					case 7:
+						p.LosesPower()
+					default: // all is well again
+						p.Vanishes(false)
+						p.Freezes(false)
+						p.GivesPowerOnValue(false)
+						p.Starves(false)
+						p.ReadsOff(0)
+						p.Scatters(0)
+						p.Drifts(0, now)
+					}
+				}
+			}
+			celsius := noise.Between(-60, 130)
+			if short.plain {
+				plain++
+			}
+			short.Feel(celsius, time.Second)
+			long.Feel(celsius, time.Second)
+			there := convertEach([]*Thermometer{short}, now, true)
+			long.convert(now, true)
+			if short.pad != long.pad || short.readyAt != long.readyAt || there == long.vanished {
+				t.Fatalf("%+v after %d s: % x, the long way % x", spec, s, short.pad, long.pad)
+			}
+		}
+		if want := spec.Bits == 0 && !spec.Parasite; want != (plain > 1000) || !want && plain > 0 || plain == 4000 {
+			t.Errorf("%+v: plain in %d of 4000 s", spec, plain)
 		}
 	}
 }

@@ -21,7 +21,8 @@ func (b *Bench) add(f Fault) error {
 	if err != nil {
 		return err
 	}
-	b.faults = append(b.faults, happening{Fault: f, aim: aim, effect: -1})
+	b.faults = append(b.faults, happening{Fault: f, aim: aim})
+	b.due = 0
 	return nil
 }
 
@@ -57,21 +58,22 @@ func (b *Bench) Active() []Fault {
 // and actual heat differed, or true and read temperature did, or the fault is
 // of a kind that acts from its beginning. ok is false before.
 func (b *Bench) FirstEffect() (at time.Duration, ok bool) {
-	for i := range b.faults {
-		h := &b.faults[i]
-		if h.effect >= 0 && (!ok || h.effect < at) {
-			at, ok = h.effect, true
-		}
-	}
-	return at, ok
+	return max(b.effect, 0), b.effect >= 0
 }
 
-// runFaults begins and ends what is due.
+// runFaults begins and ends what is due, and finds when it has to look again.
 func (b *Bench) runFaults() {
+	b.due = math.MaxInt64
 	for i := range b.faults {
 		h := &b.faults[i]
 		if active := h.Active(b.now); active != h.on {
 			b.turn(h, active)
+		}
+		switch {
+		case b.now < h.At:
+			b.due = min(b.due, h.At)
+		case b.now < h.Until:
+			b.due = min(b.due, h.Until)
 		}
 	}
 }
@@ -89,6 +91,10 @@ func (b *Bench) turn(h *happening, on bool) {
 	amount := 0.0
 	if on {
 		amount = h.Amount
+	}
+	count(&b.ongoing)
+	if h.aim.station >= 0 {
+		b.stations[h.aim.station].moved = true
 	}
 	switch h.Kind {
 	case RelayWelded, RelayOpen, RelayChatters, RelayRefuses, RelayInverted:
@@ -208,7 +214,7 @@ func (b *Bench) turnProbe(h *happening, on bool, amount float64) {
 				"air": {Kind: sim.UnderLid}, "floor": {Kind: sim.OnFloor}, "pad": {Kind: sim.OnPad},
 			}[h.Where]
 		}
-		s.places[h.aim.probe] = place
+		s.places[h.aim.probe] = b.placeIn(s, place)
 	}
 }
 
@@ -233,8 +239,7 @@ func (b *Bench) turnBoard(h *happening, on bool) {
 	}
 }
 
-// markEffects notes for each fault the first second in which it mattered, and
-// counts the seconds in which any can be seen.
+// markEffects notes the first second in which a fault mattered, and counts the seconds in which any can be seen.
 func (b *Bench) markEffects() {
 	seen := false
 	for i := range b.faults {
@@ -242,8 +247,8 @@ func (b *Bench) markEffects() {
 		if !h.on || !b.matters(h) {
 			continue
 		}
-		if h.effect < 0 {
-			h.effect = b.now
+		if b.effect < 0 {
+			b.effect = b.now
 		}
 		seen = seen || h.Kind != ProbeOutOfWater || b.readsOff(h.aim.station, h.aim.probe, airDiffers)
 	}
@@ -273,7 +278,7 @@ func (b *Bench) matters(h *happening) bool {
 			if s.wiring.Pad != h.aim.relay && s.wiring.Series != h.aim.relay {
 				continue
 			}
-			unasked, missing := s.heat && !s.asked, s.asked && !b.closed(s, (*Pin).Closed)
+			unasked, missing := s.heat && !s.asked, s.asked && !s.closed()
 			if h.Kind != RelayOpen && h.Kind != RelayChatters && unasked || h.Kind != RelayWelded && missing {
 				return true
 			}

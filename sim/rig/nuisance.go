@@ -57,7 +57,7 @@ type nuisance struct {
 	film    float64
 	flicker span
 	change  span
-	next    time.Duration // nothing begins or goes on before
+	next    time.Duration // nothing begins or goes on before: step has nothing to do
 }
 
 // around is what the nuisances do in one second.
@@ -85,13 +85,10 @@ func (s *nuisance) minutes(low, high float64) time.Duration {
 	return time.Duration(60*s.noise.Between(low, high)) * time.Second
 }
 
-// step says what goes on in the second that ends at now.
+// step says what goes on in the second that ends at now, which lasts until next.
 func (s *nuisance) step(now time.Duration, a *around) {
 	*a = around{}
 	a.drive.Film = s.film
-	if now < s.next {
-		return
-	}
 	if s.running(&s.lid, now, func() time.Duration {
 		s.stirred = s.noise.Uniform() < 0.5
 		return s.minutes(5, 30)

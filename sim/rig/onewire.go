@@ -18,8 +18,9 @@ import (
 type OneWire struct {
 	name    string
 	devices []*Thermometer
-	next    int  // where the last addressed probe stands
-	twins   bool // two have the same address
+	next    *Thermometer // whom a cycle that asks in order addresses next
+	twins   bool         // two have the same address
+	plain   bool         // somebody hangs here, none of them twins, and the line is without faults
 	clock   time.Duration
 	noise   *num.Noise
 
@@ -59,7 +60,17 @@ func (b *OneWire) Attach(t *Thermometer) {
 	for _, other := range b.devices {
 		b.twins = b.twins || other.spec.Address == t.spec.Address
 	}
-	b.devices = append(b.devices, t)
+	if b.devices = append(b.devices, t); len(b.devices) > 1 {
+		b.devices[len(b.devices)-2].after = t
+	}
+	t.after = b.devices[0]
+	b.next = t.after
+	b.sort()
+}
+
+// sort says whether the line is plain, after anything of that changed.
+func (b *OneWire) sort() {
+	b.plain = len(b.devices) > 0 && !b.twins && !b.shorted && !b.hung && b.flipBelow == 0
 }
 
 // Wait lets time pass on the bus: its conversions go on.
@@ -72,7 +83,10 @@ func (b *OneWire) At(now time.Duration) { b.clock = max(b.clock, now) }
 func (b *OneWire) Now() time.Duration { return b.clock }
 
 // ShortsToGround makes the line read as zeros.
-func (b *OneWire) ShortsToGround(yes bool) { b.shorted = yes }
+func (b *OneWire) ShortsToGround(yes bool) {
+	b.shorted = yes
+	b.sort()
+}
 
 // ReportsShort gives the bus an adapter that measures the line before it uses
 // it, and says so when it is shorted.
@@ -80,7 +94,10 @@ func (b *OneWire) ReportsShort(yes bool) { b.reportsShort = yes }
 
 // Hangs makes the adapter miss every deadline. No time passes meanwhile: the
 // error comes at once and has a Timeout method.
-func (b *OneWire) Hangs(yes bool) { b.hung = yes }
+func (b *OneWire) Hangs(yes bool) {
+	b.hung = yes
+	b.sort()
+}
 
 // FlipsBits makes each bit on the line wrong with the probability rate, 0 to 1.
 func (b *OneWire) FlipsBits(rate float64) error {
@@ -88,6 +105,7 @@ func (b *OneWire) FlipsBits(rate float64) error {
 		return fmt.Errorf("bit error rate %g is not between 0 and 1", rate)
 	}
 	b.flipBelow = uint64(rate * (1 << 53))
+	b.sort()
 	return nil
 }
 
@@ -124,27 +142,32 @@ var (
 // The two transactions that every cycle consists of are done in one piece when
 // no bit error can fall into them; everything else goes byte by byte.
 func (b *OneWire) Tx(w, r []byte, power onewire.Pullup) error {
-	if b.hung || b.shorted {
-		return b.faulty(r)
-	}
-	if b.flipBelow == 0 {
-		switch {
-		case len(w) == 10 && w[0] == 0x55 && w[9] == 0xBE && len(r) == 9:
-			if t := b.only(w[1:9]); t != nil && b.clock >= t.readyAt {
+	if b.plain {
+		if len(w) == 10 && len(r) == 9 && w[0] == 0x55 && w[9] == 0xBE {
+			t := b.next
+			if t.spec.Address != onewire.Address(binary.LittleEndian.Uint64(w[1:])) {
+				t = b.find(w[1:9])
+			}
+			if t != nil && !t.vanished && b.clock >= t.readyAt {
 				*(*[9]byte)(r) = t.pad
-				b.state = lineIdle
+				b.next, b.state = t.after, lineIdle
 				return nil
 			}
-		case len(w) == 2 && w[0] == 0xCC && w[1] == 0x44 && len(r) == 0:
-			if !b.present() {
+		} else if len(w) == 2 && len(r) == 0 && w[0] == 0xCC && w[1] == 0x44 {
+			if !convertEach(b.devices, b.clock, bool(power)) {
 				return errEmpty
-			}
-			for _, t := range b.devices {
-				t.convert(b.clock, bool(power))
 			}
 			b.state = lineIdle
 			return nil
 		}
+	}
+	return b.transact(w, r, power)
+}
+
+// transact is a transaction byte by byte.
+func (b *OneWire) transact(w, r []byte, power onewire.Pullup) error {
+	if b.hung || b.shorted {
+		return b.faulty(r)
 	}
 	if !b.Reset() {
 		return errEmpty
@@ -170,21 +193,11 @@ func (b *OneWire) faulty(r []byte) error {
 	return nil
 }
 
-// only finds the probe that alone has an address, or nil. It looks first where
-// the one stood that follows the last: a cycle asks in order.
-func (b *OneWire) only(rom []byte) *Thermometer {
-	if b.twins {
-		return nil
-	}
+// find finds the probe of an address, or nil.
+func (b *OneWire) find(rom []byte) *Thermometer {
 	a := onewire.Address(binary.LittleEndian.Uint64(rom))
-	for range b.devices {
-		if b.next++; b.next >= len(b.devices) {
-			b.next = 0
-		}
-		if t := b.devices[b.next]; t.spec.Address == a {
-			if t.vanished {
-				return nil
-			}
+	for _, t := range b.devices {
+		if t.spec.Address == a {
 			return t
 		}
 	}

@@ -22,6 +22,15 @@ func crc8(bytes []byte) (crc byte) {
 // its CRC; a conversion changes no other.
 var crcFirst, crcSecond, crcSeventh = crcAt(0), crcAt(1), crcAt(6)
 
+// crcLow is crcFirst with crcSeventh of what a plain probe writes there, which
+// goes with the first byte.
+var crcLow = func() (table [256]byte) {
+	for b := range table {
+		table[b] = crcFirst[b] ^ crcSeventh[0x10-b&0x0F]
+	}
+	return table
+}()
+
 func crcAt(place int) (table [256]byte) {
 	for b := range table {
 		var pad [8]byte

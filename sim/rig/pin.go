@@ -58,10 +58,13 @@ func (p *Pin) Closed() bool {
 	case contactNeverCloses:
 		return false
 	case contactChatters:
-		return coil && p.phase%2 == 0
+		return coil && p.phase == 0
 	}
 	return coil
 }
+
+// sound says whether the contact does what the coil is told.
+func (p *Pin) sound() bool { return p.fault == contactSound && !p.inverted }
 
 // Commanded says what the program last asked for.
 func (p *Pin) Commanded() bool { return p.commanded && p.powered }
@@ -101,8 +104,8 @@ func (p *Pin) Power(on bool) {
 	}
 }
 
-// tick moves a chattering contact by a second.
-func (p *Pin) tick() { p.phase++ }
+// tick moves a chattering contact on to the second of that number.
+func (p *Pin) tick(number int64) { p.phase = uint8(number & 1) }
 
 // String implements conn.Resource.
 func (p *Pin) String() string { return "simulated relay " + p.name }

@@ -87,9 +87,9 @@ func TestChatteringContactIsClosedEveryOtherSecond(t *testing.T) {
 		t.Fatal(err)
 	}
 	closed := 0
-	for range 100 {
+	for n := range int64(100) {
 		before := p.Closed()
-		p.tick()
+		p.tick(n + 1)
 		if p.Closed() == before {
 			t.Fatal("it did not move")
 		}
@@ -103,8 +103,8 @@ func TestChatteringContactIsClosedEveryOtherSecond(t *testing.T) {
 	if err := p.Out(gpio.Low); err != nil {
 		t.Fatal(err)
 	}
-	for range 2 {
-		if p.tick(); p.Closed() {
+	for n := range int64(2) {
+		if p.tick(n); p.Closed() {
 			t.Error("it closes without its coil")
 		}
 	}
