@@ -60,20 +60,24 @@ type border struct {
 // little-endian number: all but the temperature and its remainder.
 const aside = 0xFF00_FFFF_FFFF_0000
 
-// judge says the same as Judge.
+// code judges a scratchpad, its first eight bytes as a number, whose bytes beside
+// the temperature are those of the border. What it is sure of is what Judge says:
+// every value that is singled out lies higher.
+func (b *border) code(word uint64, sum byte) (code int16, sure bool) {
+	code = int16(word) &^ b.undefined
+	return code, b.bits != 0 && word&aside == b.fixed && code >= codeColdest && code < codePowerOn &&
+		b.crc^crcAt[0][byte(word)]^crcAt[1][byte(word>>8)]^crcAt[6][byte(word>>48)] == sum
+}
+
+// judge says what Judge says, and remembers the border of a good frame. The
+// DS18S20 has none: its remainder is a part of the temperature, and its bytes
+// must be in order themselves.
 func (b *border) judge(pad *[9]byte, family byte) (code int16, bits uint8, flaw controller.Flaw) {
-	word := binary.LittleEndian.Uint64(pad[:8])
-	if b.bits != 0 && word&aside == b.fixed &&
-		b.crc^crcAt[0][byte(word)]^crcAt[1][byte(word>>8)]^crcAt[6][byte(word>>48)] == pad[8] {
-		// Every value that is singled out lies higher.
-		if code := int16(word) &^ b.undefined; code >= codeColdest && code < codePowerOn {
-			return code, b.bits, controller.NoFlaw
-		}
-	}
 	code, bits, flaw = judge(pad, family)
-	if flaw == controller.NoFlaw && family != DS18S20 { // its remainder counts
-		b.fixed, b.bits, b.undefined = word&aside, bits, int16(1)<<(12-bits)-1
+	if flaw == controller.NoFlaw && family != DS18S20 {
+		b.fixed = binary.LittleEndian.Uint64(pad[:8]) & aside
 		b.crc = pad[8] ^ crcAt[0][pad[0]] ^ crcAt[1][pad[1]] ^ crcAt[6][pad[6]]
+		b.bits, b.undefined = bits, int16(1)<<(12-bits)-1
 	}
 	return code, bits, flaw
 }

@@ -39,7 +39,7 @@ type Loop struct {
 	plan     Plan
 	stations []*station
 	relays   []relayState
-	samples  [][]sensors.Sample // of each bus, in this tick; nil before its first cycle
+	cycles   []*sensors.Cycle // of each bus, in this tick
 	acts     chan pending
 	result   Result
 	settled  bool // every relay was written as the last demands want it
@@ -79,15 +79,21 @@ type demand struct {
 	warns      bool // its driver wants the buzzer
 }
 
-// slot is a probe, where in a cycle's samples it stands, and where its reading
-// goes.
+// slot is a probe, its sample in the last cycle, and where the reading goes.
 type slot struct {
 	bus     int
 	address onewire.Address
-	index   int
+	index   int // in the samples, where it stood last time
+	sample  *sensors.Sample
 	reading *controller.Reading
-	errors  uint64
 }
+
+// What stands for the sample of a probe that has none: before a bus's first
+// cycle it is unknown, and outside a cycle it does not exist.
+var (
+	unknown = &sensors.Sample{}
+	missing = &sensors.Sample{Reading: controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}}
+)
 
 type relayState struct {
 	series   []*station // those it stands in series with
@@ -115,7 +121,7 @@ func New(plan Plan) (*Loop, error) {
 		return nil, err
 	}
 	l := &Loop{plan: plan, acts: make(chan pending, actQueue), relays: make([]relayState, len(plan.Relays))}
-	l.samples = make([][]sensors.Sample, len(plan.Buses))
+	l.cycles = make([]*sensors.Cycle, len(plan.Buses))
 	for i := range plan.Relays {
 		l.relays[i].pin = plan.Relays[i].Pin
 	}
@@ -134,7 +140,7 @@ func New(plan Plan) (*Loop, error) {
 		s := &station{plan: sp, core: core, slots: make([]slot, len(sp.Probes))}
 		s.input.Readings = make([]controller.Reading, len(sp.Probes))
 		for i, p := range sp.Probes {
-			s.slots[i] = slot{bus: p.Bus, address: p.Address, reading: &s.input.Readings[i]}
+			s.slots[i] = slot{bus: p.Bus, address: p.Address, sample: unknown, reading: &s.input.Readings[i]}
 		}
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
@@ -218,16 +224,16 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Hea
 
 	l.collectActs()
 	for i := range l.plan.Buses {
-		if c := l.plan.Buses[i].Bus.Latest(); c != nil {
-			l.samples[i] = c.Samples
+		if c := l.plan.Buses[i].Bus.Latest(); c != l.cycles[i] {
+			l.seek(i, c)
 		}
 	}
 	if *health != l.health {
 		l.hear(health)
 	}
 	for _, s := range l.stations {
-		l.sample(s, now)
-		l.look(s)
+		s.sample(now)
+		s.look()
 	}
 	if len(l.stations) > 1 {
 		l.together(now)
@@ -266,40 +272,46 @@ func (l *Loop) hear(h *Health) {
 	}
 }
 
+// seek finds the samples of a bus's probes in another cycle than before.
+func (l *Loop) seek(bus int, c *sensors.Cycle) {
+	l.cycles[bus] = c
+	for _, s := range l.stations {
+		for i := range s.slots {
+			if slot := &s.slots[i]; slot.bus == bus {
+				slot.sample = slot.find(c)
+			}
+		}
+	}
+}
+
+// find looks where the probe stood last time before it searches.
+func (s *slot) find(c *sensors.Cycle) *sensors.Sample {
+	if c == nil {
+		return unknown
+	}
+	if s.index < len(c.Samples) && c.Samples[s.index].Address == s.address {
+		return &c.Samples[s.index]
+	}
+	for i := range c.Samples {
+		if c.Samples[i].Address == s.address {
+			s.index = i
+			return &c.Samples[i]
+		}
+	}
+	return missing
+}
+
 // sample puts the last complete cycle of each bus into the station's input.
-func (l *Loop) sample(s *station, now time.Duration) {
+func (s *station) sample(now time.Duration) {
 	s.input.Now = now
 	for i := range s.slots {
 		slot := &s.slots[i]
-		if samples := l.samples[slot.bus]; slot.index < len(samples) {
-			if sample := &samples[slot.index]; sample.Address == slot.address {
-				*slot.reading, slot.errors = sample.Reading, sample.Errors
-				continue
-			}
-		}
-		slot.search(l.samples[slot.bus])
+		*slot.reading = slot.sample.Reading
 	}
-}
-
-// search looks for a probe that does not stand where it stood last time. One
-// that has no sample does not exist.
-func (s *slot) search(samples []sensors.Sample) {
-	if samples == nil {
-		*s.reading = controller.Reading{}
-		return
-	}
-	for i := range samples {
-		if samples[i].Address == s.address {
-			s.index = i
-			*s.reading, s.errors = samples[i].Reading, samples[i].Errors
-			return
-		}
-	}
-	*s.reading = controller.Reading{Quality: controller.Bad, Flaw: controller.Absent}
 }
 
 // look fills in contacts, and the health that is the station's own.
-func (l *Loop) look(s *station) {
+func (s *station) look() {
 	in := &s.input
 	if s.padSeen != nil {
 		in.PadSeen = s.padSeen.Seen()

@@ -52,7 +52,7 @@ func (l *Loop) stationView(s *station) StationView {
 		reading := s.input.Readings[i]
 		probe := ProbeView{
 			Role: set.Probes[i].Role, Bus: l.plan.Buses[p.Bus].Name, ROM: p.ROM, Reading: reading,
-			Uncertainty: set.Probes[i].Uncertainty, Calibrated: set.Probes[i].Calibrated, Errors: s.slots[i].errors,
+			Uncertainty: set.Probes[i].Uncertainty, Calibrated: set.Probes[i].Calibrated, Errors: s.slots[i].sample.Errors,
 		}
 		if reading.Quality != controller.Unknown {
 			probe.Age = max(l.result.Now-reading.At, 0)
