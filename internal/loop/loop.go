@@ -39,7 +39,7 @@ type Loop struct {
 	plan     Plan
 	stations []*station
 	relays   []relayState
-	cycles   []*sensors.Cycle // of each bus, in this tick
+	first    []*sensors.Sample // of each bus's last cycle, nil when it had none
 	acts     chan pending
 	result   Result
 	settled  bool // every relay was written as the last demands want it
@@ -121,7 +121,7 @@ func New(plan Plan) (*Loop, error) {
 		return nil, err
 	}
 	l := &Loop{plan: plan, acts: make(chan pending, actQueue), relays: make([]relayState, len(plan.Relays))}
-	l.cycles = make([]*sensors.Cycle, len(plan.Buses))
+	l.first = make([]*sensors.Sample, len(plan.Buses))
 	for i := range plan.Relays {
 		l.relays[i].pin = plan.Relays[i].Pin
 	}
@@ -224,7 +224,7 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Hea
 
 	l.collectActs()
 	for i := range l.plan.Buses {
-		if c := l.plan.Buses[i].Bus.Latest(); c != l.cycles[i] {
+		if c := l.plan.Buses[i].Bus.Latest(); c == nil || len(c.Samples) == 0 || &c.Samples[0] != l.first[i] {
 			l.seek(i, c)
 		}
 	}
@@ -272,9 +272,13 @@ func (l *Loop) hear(h *Health) {
 	}
 }
 
-// seek finds the samples of a bus's probes in another cycle than before.
+// seek finds the samples of a bus's probes in memory where they did not stand in
+// the last tick.
 func (l *Loop) seek(bus int, c *sensors.Cycle) {
-	l.cycles[bus] = c
+	l.first[bus] = nil
+	if c != nil && len(c.Samples) > 0 {
+		l.first[bus] = &c.Samples[0]
+	}
 	for _, s := range l.stations {
 		for i := range s.slots {
 			if slot := &s.slots[i]; slot.bus == bus {
@@ -307,6 +311,9 @@ func (s *station) sample(now time.Duration) {
 	for i := range s.slots {
 		slot := &s.slots[i]
 		*slot.reading = slot.sample.Reading
+		if slot.sample.Address != slot.address && slot.sample != unknown {
+			*slot.reading = missing.Reading
+		}
 	}
 }
 
