@@ -7,51 +7,37 @@ import "math"
 // of its stages share one matrix. Pad, room and sun enter as columns, so a relay
 // that switches costs nothing.
 type collapsed struct {
-	at   [rows]state
-	in   [rows]inputs
-	held [rows]float64 // in·input of the inputs below, kept while they last
+	at   [nodes]effect // of each node
+	in   inputs
+	held effect // in·input of the inputs below, kept while they last
 	pad  float64
 	room float64
 	sun  float64
+	by   shares // of a refresh; here, so that it need not be cleared
 }
 
-// rows are the nodes, then what is lost, J, and the vapour that left, kg.
+// effect is what something does in a step: to the nodes, and then to what is lost,
+// J, and to the vapour that left, kg.
+type effect [rows]float64
+
 const (
 	rowLost   = nodes
 	rowVapour = nodes + 1
 	rows      = nodes + 2
 )
 
-type inputs struct{ fixed, pad, room, sun float64 }
+// inputs are the effects of what drives a network: of nothing, of a watt of the
+// pad, of a degree of the room, of a watt of sun.
+type inputs struct{ fixed, pad, room, sun effect }
 
 // apply runs one step from t to next and returns what was lost, J, and the
 // vapour that left, kg.
 func (c *collapsed) apply(t, next *state, pad, room, sun float64) (lost, vapour float64) {
 	if pad != c.pad || room != c.room || sun != c.sun {
-		c.hold(pad, room, sun)
+		c.pad, c.room, c.sun = pad, room, sun
+		hold(c)
 	}
-	t0, t1, t2, t3, t4, t5, t6, t7, t8 := t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7], t[8]
-	for i := range nodes {
-		m := &c.at[i]
-		next[i] = ((float64(m[0]*t0) + float64(m[1]*t1)) + (float64(m[2]*t2) + float64(m[3]*t3))) +
-			((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[i])
-	}
-	m := &c.at[rowLost]
-	lost = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
-		((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[rowLost])
-	m = &c.at[rowVapour]
-	vapour = ((float64(m[0]*t0) + float64(m[3]*t3)) + (float64(m[1]*t1) + float64(m[2]*t2))) +
-		((float64(m[4]*t4) + float64(m[5]*t5)) + (float64(m[6]*t6) + float64(m[7]*t7))) + (float64(m[8]*t8) + c.held[rowVapour])
-	return lost, vapour
-}
-
-// hold works out the inputs' share of a step.
-func (c *collapsed) hold(pad, room, sun float64) {
-	c.pad, c.room, c.sun = pad, room, sun
-	for i := range c.in {
-		in := &c.in[i]
-		c.held[i] = in.fixed + float64(in.pad*pad) + float64(in.room*room) + float64(in.sun*sun)
-	}
+	return advance(&c.at, &c.held, t, next)
 }
 
 // sunLower is the share of the sun that the lower half takes up, with the floor
@@ -88,122 +74,92 @@ func (c *collapsed) collapse(n *network, heat *state, h float64) {
 		in.room[j] = float64(n.room[j] * per)
 		in.per[j] = per
 	}
+	by := &c.by
 	for i := range x {
-		x[i].stretch(heat)
+		by.enter(i, &x[i], heat)
 	}
-	for i := range x {
-		c.step(i, &x, &in, alpha)
+	stages(c, by, &in, alpha)
+	for i := range nodes {
+		c.in.pad[i] = float64(by.e[pad][i] * in.per[pad])
+		c.in.sun[i] = sunShare(by.e[lower][i], by.e[upper][i], &in.per)
 	}
-	c.flux(rowLost, &n.lost, &x, &in, h, alpha)
-	c.flux(rowVapour, &n.vapour, &x, &in, h, alpha)
-	c.hold(c.pad, c.room, c.sun)
+	c.flux(rowLost, &n.lost, &by.x, &in, h, alpha)
+	c.flux(rowVapour, &n.vapour, &by.x, &in, h, alpha)
+	hold(c)
 }
 
 // columns are the inputs of a network over its heat capacities.
 type columns struct{ fixed, room, per state }
 
-// of returns the inputs seen through the row e.
-func (c *columns) of(e *state) inputs {
-	fixed, room := 0.0, 0.0
-	fixed += float64(e[0] * c.fixed[0])
-	room += float64(e[0] * c.room[0])
-	fixed += float64(e[1] * c.fixed[1])
-	room += float64(e[1] * c.room[1])
-	fixed += float64(e[2] * c.fixed[2])
-	room += float64(e[2] * c.room[2])
-	fixed += float64(e[3] * c.fixed[3])
-	room += float64(e[3] * c.room[3])
-	fixed += float64(e[4] * c.fixed[4])
-	room += float64(e[4] * c.room[4])
-	fixed += float64(e[5] * c.fixed[5])
-	room += float64(e[5] * c.room[5])
-	fixed += float64(e[6] * c.fixed[6])
-	room += float64(e[6] * c.room[6])
-	fixed += float64(e[7] * c.fixed[7])
-	room += float64(e[7] * c.room[7])
-	fixed += float64(e[8] * c.fixed[8])
-	room += float64(e[8] * c.room[8])
-	return inputs{fixed, float64(e[pad] * c.per[pad]), room,
-		float64(sunLower*float64(e[lower]*c.per[lower])) + float64((1-sunLower)*float64(e[upper]*c.per[upper]))}
+// shares are the columns of X, of (1+√2)X, and of what turns the inputs' columns
+// into their effects.
+type shares struct{ x, wide, e [nodes]effect }
+
+// sunShare is what the sun does through its shares in lower and upper water.
+func sunShare(low, up float64, per *state) float64 {
+	return float64(sunLower*float64(low*per[lower])) + float64((1-sunLower)*float64(up*per[upper]))
 }
 
 // flux works out a boundary's flow over the step from the stages' temperatures:
 // r·mean + the part that does not depend on them, times h.
-func (c *collapsed) flux(to int, r *row, x *[nodes]state, cols *columns, h, alpha float64) {
+func (c *collapsed) flux(to int, r *row, x *[nodes]effect, cols *columns, h, alpha float64) {
 	const (
 		early = math.Sqrt2 / 4
 		late  = 1 - math.Sqrt2/2
 	)
 	// Of the mean, T counts with early − early = 0 beside Tγ = 2X·T − T + ….
 	var m, through state
-	in := inputs{fixed: r.fixed, room: r.room}
+	in := &c.in
+	fixed, ofPad, room, sun := r.fixed, 0.0, r.room, 0.0
 	for i := range nodes {
 		f := r.at[i]
 		if f == 0 {
 			continue
 		}
 		two, last := float64(2*early*f), float64(late*f)
-		through.less(&x[i], -two)
-		m.less(&c.at[i], -last)
-		own := &c.in[i]
-		in.fixed += float64(last * own.fixed)
-		in.pad += float64(last * own.pad)
-		in.room += float64(last * own.room)
-		in.sun += float64(last * own.sun)
+		through.less(x, i, -two)
+		m.less(&c.at, i, -last)
+		fixed += float64(last * in.fixed[i])
+		ofPad += float64(last * in.pad[i])
+		room += float64(last * in.room[i])
+		sun += float64(last * in.sun[i])
 	}
-	stage := cols.of(&through)
+	var stageFixed, stageRoom float64
 	for j := range m {
-		c.at[to][j] = float64(h * (m[j] + through[j]))
+		stageFixed += float64(through[j] * cols.fixed[j])
+		stageRoom += float64(through[j] * cols.room[j])
+		c.at[j][to] = float64(h * (m[j] + through[j]))
 	}
-	c.in[to] = inputs{
-		float64(h * (in.fixed + float64(alpha*stage.fixed))), float64(h * (in.pad + float64(alpha*stage.pad))),
-		float64(h * (in.room + float64(alpha*stage.room))), float64(h * (in.sun + float64(alpha*stage.sun))),
-	}
+	in.fixed[to] = float64(h * (fixed + float64(alpha*stageFixed)))
+	in.pad[to] = float64(h * (ofPad + float64(alpha*float64(through[pad]*cols.per[pad]))))
+	in.room[to] = float64(h * (room + float64(alpha*stageRoom)))
+	in.sun[to] = float64(h * (sun + float64(alpha*sunShare(through[lower], through[upper], &cols.per))))
 }
 
-// invert replaces a by its inverse. Columns of a thermal network's matrix are
-// dominated by the diagonal, so it needs no pivoting.
-func invert(a *[nodes]state) {
-	for k := range a {
-		p := 1 / a[k][k]
-		rk := &a[k]
-		rk[k] = 1
-		for j := range rk {
-			rk[j] *= p
-		}
-		// Written out, because it is most of a refresh.
-		b0, b1, b2, b3, b4, b5, b6, b7, b8 := rk[0], rk[1], rk[2], rk[3], rk[4], rk[5], rk[6], rk[7], rk[8]
-		for i := range a {
-			ri := &a[i]
-			f := ri[k]
-			if i == k || f == 0 {
-				continue
-			}
-			ri[k] = 0
-			ri[0] -= float64(f * b0)
-			ri[1] -= float64(f * b1)
-			ri[2] -= float64(f * b2)
-			ri[3] -= float64(f * b3)
-			ri[4] -= float64(f * b4)
-			ri[5] -= float64(f * b5)
-			ri[6] -= float64(f * b6)
-			ri[7] -= float64(f * b7)
-			ri[8] -= float64(f * b8)
-		}
-	}
+// enter writes row i of A⁻¹ times the heat capacities.
+func (s *shares) enter(i int, row, heat *state) {
+	s.x[0][i] = float64(row[0] * heat[0])
+	s.x[1][i] = float64(row[1] * heat[1])
+	s.x[2][i] = float64(row[2] * heat[2])
+	s.x[3][i] = float64(row[3] * heat[3])
+	s.x[4][i] = float64(row[4] * heat[4])
+	s.x[5][i] = float64(row[5] * heat[5])
+	s.x[6][i] = float64(row[6] * heat[6])
+	s.x[7][i] = float64(row[7] * heat[7])
+	s.x[8][i] = float64(row[8] * heat[8])
 }
 
-// less takes f·b from a.
-func (a *state) less(b *state, f float64) {
-	a[0] -= float64(f * b[0])
-	a[1] -= float64(f * b[1])
-	a[2] -= float64(f * b[2])
-	a[3] -= float64(f * b[3])
-	a[4] -= float64(f * b[4])
-	a[5] -= float64(f * b[5])
-	a[6] -= float64(f * b[6])
-	a[7] -= float64(f * b[7])
-	a[8] -= float64(f * b[8])
+// less takes f·row i of m from a.
+func (a *state) less(m *[nodes]effect, i int, f float64) {
+	a[0] -= float64(f * m[0][i])
+	a[1] -= float64(f * m[1][i])
+	a[2] -= float64(f * m[2][i])
+	a[3] -= float64(f * m[3][i])
+	a[4] -= float64(f * m[4][i])
+	a[5] -= float64(f * m[5][i])
+	a[6] -= float64(f * m[6][i])
+	a[7] -= float64(f * m[7][i])
+	a[8] -= float64(f * m[8][i])
 }
 
 // scale sets a to f·b.
@@ -217,46 +173,4 @@ func (a *state) scale(f float64, b *state) {
 	a[6] = float64(f * b[6])
 	a[7] = float64(f * b[7])
 	a[8] = float64(f * b[8])
-}
-
-// stretch takes each of a times that of b.
-func (a *state) stretch(b *state) {
-	a[0] *= b[0]
-	a[1] *= b[1]
-	a[2] *= b[2]
-	a[3] *= b[3]
-	a[4] *= b[4]
-	a[5] *= b[5]
-	a[6] *= b[6]
-	a[7] *= b[7]
-	a[8] *= b[8]
-}
-
-// step works out row i of the step from X, and what the inputs do in it.
-func (c *collapsed) step(i int, x *[nodes]state, in *columns, alpha float64) {
-	// Written out, because with invert it is most of a refresh.
-	r := &x[i]
-	var s0, s1, s2, s3, s4, s5, s6, s7, s8 float64
-	for k := range x {
-		f, b := float64((1+math.Sqrt2)*r[k]), &x[k]
-		s0 += float64(f * b[0])
-		s1 += float64(f * b[1])
-		s2 += float64(f * b[2])
-		s3 += float64(f * b[3])
-		s4 += float64(f * b[4])
-		s5 += float64(f * b[5])
-		s6 += float64(f * b[6])
-		s7 += float64(f * b[7])
-		s8 += float64(f * b[8])
-	}
-	c.in[i] = in.of(&state{
-		float64(alpha * (s0 + r[0])), float64(alpha * (s1 + r[1])), float64(alpha * (s2 + r[2])),
-		float64(alpha * (s3 + r[3])), float64(alpha * (s4 + r[4])), float64(alpha * (s5 + r[5])),
-		float64(alpha * (s6 + r[6])), float64(alpha * (s7 + r[7])), float64(alpha * (s8 + r[8])),
-	})
-	c.at[i] = state{
-		s0 - float64(math.Sqrt2*r[0]), s1 - float64(math.Sqrt2*r[1]), s2 - float64(math.Sqrt2*r[2]),
-		s3 - float64(math.Sqrt2*r[3]), s4 - float64(math.Sqrt2*r[4]), s5 - float64(math.Sqrt2*r[5]),
-		s6 - float64(math.Sqrt2*r[6]), s7 - float64(math.Sqrt2*r[7]), s8 - float64(math.Sqrt2*r[8]),
-	}
 }

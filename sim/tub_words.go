@@ -1,5 +1,7 @@
 package sim
 
+import "math"
+
 // Start is the state that a tub begins in.
 type Start struct {
 	Water float64 // °C, of the water that was poured in
@@ -95,4 +97,4 @@ func (b Balance) Mass() float64 {
 	return b.Water - b.WaterAtStart - (b.WaterIn - b.WaterOut - b.Evaporated)
 }
 
-func magnitude(v float64) float64 { return max(v, -v) }
+func magnitude(v float64) float64 { return math.Abs(v) }
