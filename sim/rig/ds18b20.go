@@ -328,5 +328,5 @@ func bell(u uint64) float64 {
 	even := u & 0x00FF00FF00FF00FF
 	pairs := even + (u-even)>>8
 	sum := pairs * 0x0001000100010001 >> 48
-	return (float64(sum) - 8*127.5) * byteSpread
+	return float64(int64(sum)-8*255/2) * byteSpread
 }

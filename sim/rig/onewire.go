@@ -146,9 +146,11 @@ func (b *OneWire) Tx(w, r []byte, power onewire.Pullup) error {
 		if len(w) == 10 && len(r) == 9 && w[0] == 0x55 && w[9] == 0xBE {
 			t := b.next
 			if t.spec.Address != onewire.Address(binary.LittleEndian.Uint64(w[1:])) {
-				t = b.find(w[1:9])
+				if t = b.find(w[1:9]); t == nil {
+					return b.transact(w, r, power)
+				}
 			}
-			if t != nil && !t.vanished && b.clock >= t.readyAt {
+			if !t.vanished && b.clock >= t.readyAt {
 				*(*[9]byte)(r) = t.pad
 				b.next, b.state = t.after, lineIdle
 				return nil
