@@ -125,12 +125,13 @@ func (l *Loop) collectActs() {
 			s.input.Acts, s.acts, s.waiting, s.shown.Acts = s.input.Acts[:0], s.acts[:0], s.waiting[:0], nil
 		}
 	}
-	if len(l.acts) == 0 {
+	if l.handed.Load() == 0 {
 		return // nearly always, and quicker than to try
 	}
 	for range actQueue {
 		select {
 		case p := <-l.acts:
+			l.handed.Add(-1)
 			s := l.station(p.request.Station)
 			if s == nil {
 				p.answer <- Answer{Refusal: controller.NotNow}

@@ -3,6 +3,7 @@ package loop
 import (
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"time"
 
 	"periph.io/x/conn/v3/gpio"
@@ -41,6 +42,7 @@ type Loop struct {
 	relays   []relayState
 	first    []*sensors.Sample // of each bus's last cycle, nil when it had none
 	acts     chan pending
+	handed   atomic.Int32 // acts that are on their way or wait there
 	result   Result
 	settled  bool // every relay was written as the last demands want it
 	tick     uint64
@@ -206,10 +208,12 @@ func (l *Loop) AllOff() error {
 // tick; ok is false when too many acts wait.
 func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
 	p := pending{request: r, answer: make(chan Answer, 1)}
+	l.handed.Add(1)
 	select {
 	case l.acts <- p:
 		return p.answer, true
 	default:
+		l.handed.Add(-1)
 		return nil, false
 	}
 }
