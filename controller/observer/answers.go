@@ -15,6 +15,10 @@ type answers struct {
 	last  [5]float64
 	count int32
 	first float64 // median of the first five after the fill
+
+	// What follows from them.
+	middle float64 // median of the last five
+	strong int     // how many of these are answerLow times the first
 }
 
 func (a *answers) clear() { *a = answers{} }
@@ -27,6 +31,17 @@ func (a *answers) add(v float64) {
 	}
 	if a.count >= 5 && a.first == 0 {
 		a.first = a.median()
+	}
+	a.weigh()
+}
+
+// weigh works out what follows from the answers.
+func (a *answers) weigh() {
+	a.middle, a.strong = a.median(), 0
+	for _, v := range a.last {
+		if v >= float64(answerLow*a.first) {
+			a.strong++
+		}
 	}
 }
 
@@ -44,18 +59,10 @@ func (a *answers) ratio() (float64, bool) {
 	if a.first == 0 {
 		return 0, false
 	}
-	return a.median() / a.first, true
+	return a.middle / a.first, true
 }
 
-func (a *answers) low() bool {
-	many := 0
-	for _, v := range a.last {
-		if v >= float64(answerLow*a.first) {
-			many++
-		}
-	}
-	return a.first > 0 && many >= answerMany
-}
+func (a *answers) low() bool { return a.first > 0 && a.strong >= answerMany }
 
 // Ratio is the size of the water's last answers over that of the first ones
 // after the last fill: 1/Ratio is the part of the water that is left. It is

@@ -109,7 +109,7 @@ func TestWhatAGapVoids(t *testing.T) {
 	o.show(50, 1, 0)
 	o.fall.count = 3
 	o.length, o.heat, o.closed, o.padOn = 5, 5, 5, 5
-	o.sum, o.n = [3]float64{1, 1, 1}, [3]float64{1, 1, 1}
+	o.sum, o.n = [3]float64{1, 1, 1}, [3]int{1, 1, 1}
 	o.on, o.off, o.openFor = 50, 50, 50
 	o.levelHold, o.fallHold, o.riseHold = 50, 50, 50
 	o.pair.count, o.pair.n, o.pair.sum, o.pair.over, o.pair.base = 5, 5, 5, 5, 0.1
@@ -124,7 +124,7 @@ func TestWhatAGapVoids(t *testing.T) {
 		t.Error("the past before a gap is used")
 	}
 	for i, v := range []float64{o.length, o.heat, o.closed, o.padOn, o.on, o.off, o.openFor, o.levelHold, o.fallHold, o.riseHold,
-		float64(o.pair.count), o.pair.n, o.pair.sum, o.pair.over, o.floor.over, o.floor.under, o.floor.since} {
+		float64(o.pair.count), float64(o.pair.n), o.pair.sum, o.pair.over, o.floor.over, o.floor.under, o.floor.since} {
 		if v != 0 {
 			t.Errorf("span %d is %v after a gap", i, v)
 		}
@@ -185,7 +185,7 @@ func TestSetOfProbesMoves(t *testing.T) {
 			o := watcher(t)
 			o.filter.x[iT], o.pair.base, o.believe = 29, 0.3, set(c.from)
 			o.show(20, 1, 0)
-			o.fall.count, o.sum, o.n = 4, [3]float64{9, 9, 9}, [3]float64{1, 1, 1}
+			o.fall.count, o.sum, o.n = 4, [3]float64{9, 9, 9}, [3]int{1, 1, 1}
 			to := set(c.to)
 			o.shift(to[0], to[1], 0.8, valid)
 			differs := 0.3

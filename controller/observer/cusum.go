@@ -31,7 +31,8 @@ type signature struct {
 
 // restart begins the hypothesis anew: from now on, and not before.
 func (s *signature) restart(pad [2]float64) {
-	s.Sum, s.pad, s.diff, s.known, s.spent = 0, pad, [states]float64{}, 0, false
+	s.Sum, s.pad, s.known, s.spent = 0, pad, 0, false
+	s.diff = [states]float64{}
 }
 
 // part is the share of the learned gain that a hypothesis must show. Gains are
@@ -56,9 +57,10 @@ func (s *signature) add(f *filter, mean, hyp [2]float64) {
 	s.Add((float64(t*f.nu) - float64(float64(t*t)/2)) / f.s)
 	s.known += float64(t*t) / f.s
 	s.spent = float64(t*t)+float64(change*change) < float64(float64(spentPart*s.known)*f.s)
-	for i := range states {
-		s.diff[i] -= float64(f.gain[i] * t)
-	}
+	s.diff[iT] -= float64(f.gain[iT] * t)
+	s.diff[iD] -= float64(f.gain[iD] * t)
+	s.diff[iG1] -= float64(f.gain[iG1] * t)
+	s.diff[iG2] -= float64(f.gain[iG2] * t)
 	if s.Sum == 0 {
 		s.restart(f.pad)
 	}

@@ -39,18 +39,21 @@ func (f *fall) clear() { *f = fall{quiet: f.quiet} }
 func (f *fall) add(h, y, depth float64) bool {
 	f.now += h
 	if f.quiet > 0 {
-		f.quiet = max(0, f.quiet-h)
+		f.quiet = left(f.quiet, h)
 		return false
 	}
 	rate := fallFlux / float64(float64(fallLess*depth)*volumeHeat)
 	fell := false
-	for k := range f.count {
-		if f.past[k]-y > fallBase+float64(rate*(f.now-f.age[k])) {
+	age := f.age[:f.count]
+	for k, past := range f.past[:f.count] {
+		if past-y > fallBase+float64(rate*(f.now-age[k])) {
 			fell = true
 		}
 	}
 	f.past[f.head], f.age[f.head] = y, f.now
-	f.head = (f.head + 1) % fallBack
+	if f.head++; f.head == fallBack {
+		f.head = 0
+	}
 	f.count = min(f.count+1, fallBack)
 	if !fell {
 		f.low = 0

@@ -113,18 +113,19 @@ func (f *filter) coast() float64 {
 // spread is the relative standard deviation of the gain.
 func (f *filter) spread() float64 {
 	v := f.cov[iG1][iG1] + float64(2*f.cov[iG1][iG2]) + f.cov[iG2][iG2]
-	return math.Sqrt(max(v, 0)) / f.rate()
+	if v < 0 {
+		v = 0 // rounding
+	}
+	return math.Sqrt(v) / f.rate()
 }
 
 // lags moves the pad's states on by h seconds with the pad on for the part u
 // of them, and returns their means over the block.
-func (f *filter) lags(pad *[2]float64, u float64) (mean [2]float64) {
-	for i := range pad {
-		before := pad[i]
-		pad[i] = u + float64((before-u)*f.keep[i])
-		mean[i] = (before + pad[i]) / 2
-	}
-	return mean
+func (f *filter) lags(pad *[2]float64, u float64) [2]float64 {
+	short, long := pad[0], pad[1]
+	pad[0] = u + float64((short-u)*f.keep[0])
+	pad[1] = u + float64((long-u)*f.keep[1])
+	return [2]float64{(short + pad[0]) / 2, (long + pad[1]) / 2}
 }
 
 // length prepares the lags for blocks of h seconds.
@@ -135,32 +136,26 @@ func (f *filter) length(h float64) {
 	}
 }
 
-// predict moves the state on by one block with mean pad states p.
+// predict moves the state on by one block with mean pad states p: the first row
+// of A is 1, h, h·p₁, h·p₂, the others are those of the identity.
 func (f *filter) predict(p [2]float64) {
-	h := f.h
-	a := [states]float64{1, h, float64(h * p[0]), float64(h * p[1])}
-	var t float64
-	var row [states]float64 // first row of A·P, and then of A·P·Aᵀ
-	for i := range states {
-		t += float64(a[i] * f.x[i])
-		var r float64
-		for j := range states {
-			r += float64(a[j] * f.cov[j][i])
-		}
-		row[i] = r
+	h, p1, p2 := f.h, float64(f.h*p[0]), float64(f.h*p[1])
+	across := func(t, d, g1, g2 float64) float64 { // that first row times a column
+		return t + float64(h*d) + float64(p1*g1) + float64(p2*g2)
 	}
-	f.x[iT] = t
-	var corner float64
+	c := &f.cov
+	var row [states]float64 // first row of A·P
 	for i := range states {
-		corner += float64(row[i] * a[i])
+		row[i] = across(c[iT][i], c[iD][i], c[iG1][i], c[iG2][i])
 	}
-	f.cov[iT][iT] = corner
+	f.x[iT] = across(f.x[iT], f.x[iD], f.x[iG1], f.x[iG2])
+	c[iT][iT] = across(row[iT], row[iD], row[iG1], row[iG2]) // and of A·P·Aᵀ
 	for i := 1; i < states; i++ {
-		f.cov[iT][i], f.cov[i][iT] = row[i], row[i]
+		c[iT][i], c[i][iT] = row[i], row[i]
 	}
-	f.cov[iD][iD] += float64(f.driftNoise * h)
-	f.cov[iG1][iG1] += float64(f.gainNoise * h)
-	f.cov[iG2][iG2] += float64(f.gainNoise * h)
+	c[iD][iD] += float64(f.driftNoise * h)
+	c[iG1][iG1] += float64(f.gainNoise * h)
+	c[iG2][iG2] += float64(f.gainNoise * h)
 }
 
 // weigh computes innovation and Kalman gain for reading y. With learn false
@@ -184,13 +179,17 @@ func (f *filter) weigh(y float64, learn bool) {
 // correct applies what weigh found. The covariance form holds for any gain:
 // P − K·r − rᵀ·Kᵀ + K·S·Kᵀ with r the first row of P.
 func (f *filter) correct() {
-	r := f.cov[iT]
+	k, r, s := f.gain, f.cov[iT], f.s
 	for i := range states {
-		f.x[i] += float64(f.gain[i] * f.nu)
-		for j := range states {
-			ks := float64(float64(f.gain[i]*f.gain[j]) * f.s)
-			f.cov[i][j] += ks - float64(f.gain[i]*r[j]) - float64(r[i]*f.gain[j])
+		ki, ri, row := k[i], r[i], &f.cov[i]
+		change := func(j int) float64 {
+			return float64(float64(ki*k[j])*s) - float64(ki*r[j]) - float64(ri*k[j])
 		}
+		f.x[i] += float64(ki * f.nu)
+		row[iT] += change(iT)
+		row[iD] += change(iD)
+		row[iG1] += change(iG1)
+		row[iG2] += change(iG2)
 	}
 	g := f.rate()
 	if g < f.least || g > f.most {

@@ -108,9 +108,9 @@ func (e *envelope) add(h, z, u, coast float64, closed, moved, learn bool) {
 // unasked and absent are the floor's proofs. A floor probe that repeats one
 // code since the switch proves nothing: that is the frozen test's business.
 func (e *envelope) unasked() bool {
-	return e.ready() && e.rest() >= floorRest && e.changed && e.over >= floorHold
+	return e.over >= floorHold && e.changed && e.ready() && e.rest() >= floorRest
 }
-func (e *envelope) absent() bool { return e.ready() && e.changed && e.under >= floorHold }
+func (e *envelope) absent() bool { return e.under >= floorHold && e.changed && e.ready() }
 
 // lacking accuses sooner than absent, and proves nothing: one coast after the
 // pad went on it has given 0.63 of its answer, with the slowest decay 0.43, and
@@ -119,14 +119,14 @@ func (e *envelope) absent() bool { return e.ready() && e.changed && e.under >= f
 // for the age of a witness: an answer that is not learned to the end yet is
 // taken for larger than it is, and the person is only asked to look.
 func (e *envelope) lacking() bool {
-	return e.heat >= floorHeat && e.rise > floorRise && e.changed && e.lack >= floorHold
+	return e.lack >= floorHold && e.changed && e.heat >= floorHeat && e.rise > floorRise
 }
 
 // heated and cleared are the floor's acquittals: it answers to heat; it lost
 // its heat with the way for unasked heat open.
-func (e *envelope) heated() bool { return e.ready() && e.changed && e.fine >= floorHold && e.on }
+func (e *envelope) heated() bool { return e.fine >= floorHold && e.on && e.changed && e.ready() }
 func (e *envelope) cleared() bool {
-	return e.ready() && e.changed && e.fine >= floorHold && !e.on && !e.open
+	return e.fine >= floorHold && !e.on && !e.open && e.changed && e.ready()
 }
 
 // lasting adds up the time for which a condition holds without a break.

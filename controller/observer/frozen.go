@@ -35,11 +35,13 @@ const (
 type run struct {
 	code    int16
 	known   bool
+	moved   bool    // the code changed within the last block
+	frozen  bool    // it does not follow the water
+	placed  bool    // anchor is set
+	begun   bool    // drift is set
 	age     float64 // s for which the code repeats
 	longest float64 // s, while healthy, slowly forgotten
 	anchor  float64 // °C of the reference when the run began
-	placed  bool    // anchor is set
-	begun   bool    // drift is set
 	away    float64 // s for which the reference is away from the anchor
 	far     float64 // s for which it is so far that a healthy probe must follow
 	heat    float64 // K that the pad alone brought since the run began
@@ -47,8 +49,6 @@ type run struct {
 	path    float64 // K that heat and that drift moved the water since
 	low     float64 // K, the least of path
 	high    float64 // K, and the most
-	moved   bool    // the code changed within the last block
-	frozen  bool
 }
 
 // step takes a fresh code.

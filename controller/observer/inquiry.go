@@ -122,7 +122,7 @@ func (o *Observer) half() float64 {
 // level bounds what the filter has swallowed: heat off, water over the band
 // and not falling; or heat on and water falling ever further.
 func (o *Observer) level(h, u, water float64) {
-	g, c := o.Gain(), o.Coast()
+	g, c := o.learned()
 	d := o.filter.x[iD]
 	over := o.setPoint + float64(o.params.Differential/2) + levelOver + float64(levelCoast*g*c)
 	o.levelHold = lasting(o.levelHold, h, u < 0.01 && o.off >= levelWait+c && d > 0 && o.hottest > over)
@@ -242,7 +242,7 @@ func (o *Observer) inquireDead(h, u, water float64, quiet bool) {
 		q.open(suspected, o.half())
 		q.lowest = water
 	}
-	q.first = max(0, q.first-h)
+	q.first = left(q.first, h)
 	// Where a floor probe can tell, it tells within minutes: wait for it.
 	e := &o.floor
 	pending := e.ready() && e.on && (e.fine > 0 || e.since < float64(floorDead*o.filter.coast())+3*floorHold)
@@ -356,7 +356,7 @@ func (o *Observer) acquitDead() {
 
 // judge puts all that is known into one word and one advice.
 func (o *Observer) judge(h float64) {
-	w, d := o.unasks.stage, o.norise.stage
+	w, d, trusted := o.unasks.stage, o.norise.stage, o.Trusted()
 	outside := o.riseHold >= riseWait
 	f := &o.findings
 	f.Unasked = w >= suspected && !(outside && w < proven)
@@ -378,7 +378,7 @@ func (o *Observer) judge(h float64) {
 		o.verdict = CannotTell
 	case outside:
 		o.verdict = OutsideHeat
-	case o.Trusted():
+	case trusted:
 		o.verdict = Quiet
 	default:
 		o.verdict = Learning
@@ -390,15 +390,15 @@ func (o *Observer) judge(h float64) {
 		CloseSeries: o.unasks.shut && o.attended == 0 && o.hottest < o.setPoint+closeRoom,
 	}
 	g := o.filter.rate()
-	f.OffGain = o.Trusted() && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
+	f.OffGain = trusted && (g < 0.6*o.params.Gain || g > 1.6*o.params.Gain)
 }
 
 // recent counts down from crossedSpan after the last time a condition held.
-func recent(left, h float64, holds bool) float64 {
+func recent(t, h float64, holds bool) float64 {
 	if holds {
 		return crossedSpan
 	}
-	return max(0, left-h)
+	return left(t, h)
 }
 
 // Acquit forgets every suspicion, proof and running test: a person looked and

@@ -221,3 +221,23 @@ func TestCountOfVotesAtItsBounds(t *testing.T) {
 		}
 	}
 }
+
+// What is found about a probe is told from what is found about the water.
+func TestFindingsAboutProbes(t *testing.T) {
+	for name, c := range map[string]struct {
+		set   func(*Findings)
+		about bool
+	}{
+		"nothing":     {func(*Findings) {}, false},
+		"jumped":      {func(f *Findings) { f.Jumped = Control }, true},
+		"frozen":      {func(f *Findings) { f.Frozen = Control }, true},
+		"differ":      {func(f *Findings) { f.Differ = true }, true},
+		"floor blind": {func(f *Findings) { f.FloorBlind = true }, true},
+		"the water":   {func(f *Findings) { f.Unasked, f.NoRise, f.Low, f.Crossed, f.Fell = true, true, true, true, true }, false},
+	} {
+		f := Findings{Jumped: None, Frozen: None}
+		if c.set(&f); f.AboutProbes() != c.about {
+			t.Errorf("%s: about probes %v", name, !c.about)
+		}
+	}
+}

@@ -263,3 +263,12 @@ func TestNoiseFollowsTheInnovations(t *testing.T) {
 		}
 	}
 }
+
+// A variance that rounding has made negative is none.
+func TestSpreadOfARoundedVariance(t *testing.T) {
+	var f filter
+	f.x[iG1], f.cov[iG1][iG2] = 1e-3, -1e-12
+	if f.spread() != 0 {
+		t.Errorf("a spread of %v", f.spread())
+	}
+}

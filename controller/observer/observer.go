@@ -49,9 +49,9 @@ type Observer struct {
 	// The running block.
 	length, heat, closed, padOn float64    // s
 	sum                         [3]float64 // °C·s by probe
-	n                           [3]float64
-	hottest                     float64 // °C, of believed in-water probes, latest
-	setPoint                    float64 // °C
+	n                           [3]int     // readings in it
+	hottest                     float64    // °C, of believed in-water probes, latest
+	setPoint                    float64    // °C
 	wanted                      bool
 
 	on, off                   float64 // s of unbroken heat and of its absence, by command
@@ -120,27 +120,7 @@ func (o *Observer) Step(in *Input) Verdict {
 	if dt > gapMost {
 		o.interrupt()
 	}
-	o.gather(in, dt)
-	if o.length >= blockLength {
-		o.block()
-	}
-	return o.verdict
-}
-
-// gather adds one second to the running block and runs the one test that
-// cannot wait for its end.
-func (o *Observer) gather(in *Input, dt float64) {
-	o.length += dt
-	closed := in.Series || o.params.Series == NoSeries
-	if closed {
-		o.closed += dt
-	}
-	if in.Pad {
-		o.padOn += dt
-		if closed {
-			o.heat += dt
-		}
-	}
+	o.flow(in, dt)
 	if in.Attended {
 		o.attended = attendLong
 		o.settleFall()
@@ -148,46 +128,25 @@ func (o *Observer) gather(in *Input, dt float64) {
 	if in.Changed {
 		o.change()
 	}
-	if in.SetPoint > 0 {
-		o.setPoint = in.SetPoint
-	}
-	o.wanted = in.Wanted
-	for i := range in.Probes {
-		r := &in.Probes[i]
-		if r.Valid {
-			o.sum[i] += r.Value
-			o.n[i]++
-			if r.Fresh {
-				o.runs[i].step(r.Code)
-			}
-		}
-	}
 	c, g := &in.Probes[Control], &in.Probes[Guard]
+	o.hear(Control, c)
+	o.hear(Guard, g)
+	o.hear(Floor, &in.Probes[Floor])
+	// The one test that cannot wait for the end of the block.
 	if c.Valid && g.Valid {
-		o.pair.step(dt, c.Value-g.Value)
+		if d := c.Value - g.Value; !o.pair.near(d) {
+			o.pair.apart(dt, d)
+		}
 		o.findings.Jumped = o.pair.jumped
-	}
-	o.hottest = math.Inf(-1)
-	if c.Valid && c.Believed {
-		o.hottest = c.Value
-	}
-	if g.Valid && g.Believed && g.Value > o.hottest {
-		o.hottest = g.Value
 	}
 	if cb, gb := o.counts(Control, c, dt), o.counts(Guard, g, dt); cb != o.believe[0] || gb != o.believe[1] {
 		o.shift(cb, gb, c.Value-g.Value, c.Valid && g.Valid)
 	}
-}
-
-// counts says whether a probe belongs to the mean from now on: as the caller
-// believes, and through a short silence as before it.
-func (o *Observer) counts(i Place, p *Reading, dt float64) bool {
-	if p.Valid {
-		o.silent[i] = 0
-		return p.Believed
+	if o.length >= blockLength {
+		o.latest(in)
+		o.block()
 	}
-	o.silent[i] += dt
-	return o.believe[i] && o.silent[i] <= silentMost
+	return o.verdict
 }
 
 // shift moves the filter's temperature when the set of believed probes
@@ -217,7 +176,7 @@ func (o *Observer) shift(control, guard bool, difference float64, both bool) {
 	o.trace.clear()
 	o.fall.clear()
 	o.believe = [2]bool{control, guard}
-	o.sum, o.n = [3]float64{}, [3]float64{}
+	o.sum, o.n = [3]float64{}, [3]int{}
 }
 
 // change starts the time after an announced water change: temperature, drift
@@ -244,7 +203,7 @@ func (o *Observer) interrupt() {
 	o.trace.clear()
 	o.fall.clear()
 	o.length, o.heat, o.closed, o.padOn = 0, 0, 0, 0
-	o.sum, o.n = [3]float64{}, [3]float64{}
+	o.sum, o.n = [3]float64{}, [3]int{}
 	o.on, o.off, o.openFor = 0, 0, 0
 	o.levelHold, o.fallHold, o.riseHold = 0, 0, 0
 	o.pair.count, o.pair.n, o.pair.sum, o.pair.over = 0, 0, 0, 0
@@ -263,7 +222,7 @@ func (o *Observer) block() {
 	var have [3]bool
 	for i := range mean {
 		if have[i] = o.n[i] > 0; have[i] {
-			mean[i] = o.sum[i] / o.n[i]
+			mean[i] = o.sum[i] / float64(o.n[i])
 		}
 		o.sum[i], o.n[i] = 0, 0
 	}
@@ -284,7 +243,8 @@ func (o *Observer) block() {
 		o.dead.restart(f.pad)
 		o.known = true
 	}
-	calm, learns := o.calm(), o.learns()
+	calm := o.calm()
+	learns := calm && o.on < heatLong
 	f.predict(p)
 	f.weigh(water, learns)
 	o.signatures(p, closed, u)
@@ -377,9 +337,9 @@ func (o *Observer) clocks(h, u, closed float64) {
 		o.openFor = 0
 	}
 	o.unanswered += h
-	o.changed = max(0, o.changed-h)
-	o.attended = max(0, o.attended-h)
-	o.bad = max(0, o.bad-h)
+	o.changed = left(o.changed, h)
+	o.attended = left(o.attended, h)
+	o.bad = left(o.bad, h)
 }
 
 // calm says whether anything may be learned now, of what unbroken heat does not hide.
@@ -459,23 +419,28 @@ func (o *Observer) Trusted() bool {
 	return o.cycles >= cyclesLeast && o.filter.spread() < spreadMost
 }
 
+// learned are the learned gain and coast, or the configured ones before they are
+// trusted.
+func (o *Observer) learned() (gain, coast float64) {
+	if !o.Trusted() {
+		return o.params.Gain, o.params.Coast * 1.5
+	}
+	return o.filter.rate(), o.filter.coast()
+}
+
 // Gain is the learned gain in K/s, within 0.4…2.5 of the configured; the
 // configured one before it is trusted.
 func (o *Observer) Gain() float64 {
-	if !o.Trusted() {
-		return o.params.Gain
-	}
-	return o.filter.rate()
+	gain, _ := o.learned()
+	return gain
 }
 
 // Coast is the learned coast in s, with the lag of the probes: what the
 // reading still rises after the pad goes off is Gain×Coast without losses. Half
 // as much again as configured before it is trusted.
 func (o *Observer) Coast() float64 {
-	if !o.Trusted() {
-		return o.params.Coast * 1.5
-	}
-	return o.filter.coast()
+	_, coast := o.learned()
+	return coast
 }
 
 // Early is how far under the upper switching point the operating control

@@ -40,7 +40,8 @@ type pair struct {
 	agree    float64 // s of agreement while a jump is found
 	jumped   Place
 	differ   bool
-	sum, n   float64 // of the running block
+	sum      float64 // of the running block
+	n        int     // of it
 	limit    float64 // K, the threshold now
 	variance float64 // K², of the difference about its baseline
 
@@ -92,15 +93,20 @@ func (p *pair) allowance(flux, widen float64) {
 	p.limit = min(pairBase+max(pairLeast, flux/pairFlux), pairMost) * widen
 }
 
-// step takes one second's pair of readings.
-func (p *pair) step(h, difference float64) {
+// near takes a pair of readings, and says whether their difference is no more
+// than place can do.
+func (p *pair) near(difference float64) bool {
 	p.sum += difference
 	p.n++
-	dev := difference - p.base
-	if math.Abs(dev) <= p.limit {
+	if math.Abs(difference-p.base) <= p.limit {
 		p.over = 0
-		return
+		return true
 	}
+	return false
+}
+
+// apart takes a pair that is further apart than that, for h seconds.
+func (p *pair) apart(h, difference float64) {
 	p.over += h
 	if p.over < pairHold || p.jumped != None {
 		return
@@ -108,7 +114,7 @@ func (p *pair) step(h, difference float64) {
 	for k := range p.count {
 		if math.Abs(difference-p.past[k]) > pairMoved {
 			p.jumped, p.agree = Guard, 0
-			if dev < 0 {
+			if difference < p.base {
 				p.jumped = Control
 			}
 			return
@@ -122,10 +128,12 @@ func (p *pair) block(h, pad float64, on, learn bool) {
 		p.count = 0
 		return
 	}
-	d := p.sum / p.n
+	d := p.sum / float64(p.n)
 	p.sum, p.n = 0, 0
 	p.past[p.head] = d
-	p.head = (p.head + 1) % history
+	if p.head++; p.head == history {
+		p.head = 0
+	}
 	p.count = min(p.count+1, history)
 	p.layers(h, d, pad, learn && p.settle == 0)
 	dev := d - p.base
@@ -146,7 +154,7 @@ func (p *pair) block(h, pad float64, on, learn bool) {
 			p.jumped = None
 		}
 	}
-	p.settle = max(0, p.settle-h)
+	p.settle = left(p.settle, h)
 	if learn && p.settle == 0 && size <= pairFreeze && p.jumped == None {
 		p.age = min(p.age+h, pairLag)
 		p.base += float64(dev * h / max(p.age, pairSettle))

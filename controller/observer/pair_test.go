@@ -285,3 +285,10 @@ func TestBlockTakesTheMean(t *testing.T) {
 		t.Errorf("the block's mean is %v", p.past[0])
 	}
 }
+
+// step is one second's pair of readings.
+func (p *pair) step(h, difference float64) {
+	if !p.near(difference) {
+		p.apart(h, difference)
+	}
+}

@@ -140,6 +140,7 @@ func (o *Observer) Restore(b []byte) error {
 	if c.err != nil {
 		return c.err
 	}
+	next.answers.weigh()
 	for _, q := range []*inquiry{&next.unasks, &next.norise} {
 		if q.stage != idle {
 			q.wait, q.phase = halfLeast, halfLeast

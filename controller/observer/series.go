@@ -50,4 +50,20 @@ func (g *generator) unit() float64 {
 }
 
 // clamp keeps v within low…high.
-func clamp(v, low, high float64) float64 { return max(low, min(high, v)) }
+func clamp(v, low, high float64) float64 {
+	if v < low {
+		return low
+	}
+	if v > high {
+		return high
+	}
+	return v
+}
+
+// left is what h seconds leave of a time that runs down.
+func left(t, h float64) float64 {
+	if t > h {
+		return t - h
+	}
+	return 0
+}

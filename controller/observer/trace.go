@@ -29,7 +29,9 @@ func (tr *trace) add(h, y, cmd, weld float64) {
 	tr.sumW += float64(h * weld)
 	i := tr.head
 	tr.t[i], tr.y[i], tr.cmd[i], tr.weld[i] = tr.sumT, y, tr.sumC, tr.sumW
-	tr.head = (i + 1) % traced
+	if tr.head++; tr.head == traced {
+		tr.head = 0
+	}
 	tr.count = min(tr.count+1, traced)
 }
 

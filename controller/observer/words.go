@@ -89,6 +89,11 @@ type Findings struct {
 	Testing    bool  // a toggle test is running
 }
 
+// AboutProbes says whether a probe was found to be out of order.
+func (f *Findings) AboutProbes() bool {
+	return f.Jumped != None || f.Frozen != None || f.Differ || f.FloorBlind
+}
+
 // Advice is what the caller should do with relays that it is free to use. It
 // can only withhold heat, or let a test see whether heat comes unasked.
 type Advice struct {
