@@ -4,9 +4,9 @@ import "time"
 
 // takeActs carries out what people did since the last Step, in their order,
 // and answers each with one event.
-func (s *Station) takeActs(in *Input) {
-	for i := range in.Acts {
-		a := &in.Acts[i]
+func (s *Station) takeActs(acts []Act) {
+	for i := range acts {
+		a := &acts[i]
 		if a.Kind == NoAct {
 			continue
 		}
@@ -84,7 +84,7 @@ func (s *Station) unattendedFit() bool {
 // mustBeAttended says whether heat needs a person who is present. With no
 // animal in the tub nobody has to watch it.
 func (s *Station) mustBeAttended() bool {
-	return s.set.Kind == Tub && s.animal != AnimalIsOut && !s.fit
+	return !s.fit && s.animal != AnimalIsOut && s.set.Kind == Tub
 }
 
 func (s *Station) acknowledge(c Cause) Refusal {
@@ -137,7 +137,7 @@ func (s *Station) confirm() {
 	s.gone = NoCause
 	if s.obs != nil {
 		s.obs.Filled()
-		s.look.knows = false
+		s.look.ask = s.now
 	}
 }
 

@@ -37,6 +37,13 @@ func (s *Station) handsIn(k ActKind) Refusal {
 	return NoRefusal
 }
 
+// runDown shortens what is left of a span.
+func (c *clock) runDown(left *time.Duration) {
+	if *left > 0 {
+		*left = max(0, *left-c.dt)
+	}
+}
+
 // pass lets time go by for everything that runs down or grows old.
 func (s *Station) pass() {
 	if s.attended {
@@ -52,21 +59,17 @@ func (s *Station) pass() {
 			}
 		}
 	} else {
-		s.widened = max(0, s.widened-s.dt)
-		s.presence = max(0, s.presence-s.dt)
+		s.runDown(&s.widened)
+		s.runDown(&s.presence)
 	}
 	s.coolDown()
-	if s.floorAgain > 0 {
-		s.floorAgain = max(0, s.floorAgain-s.dt)
-	}
-	for i := range s.resets {
-		if s.resets[i] > 0 {
-			s.resets[i] = max(0, s.resets[i]-s.dt)
+	s.runDown(&s.floorAgain)
+	if s.resets != [resetsMost]time.Duration{} {
+		for i := range s.resets {
+			s.runDown(&s.resets[i])
 		}
 	}
-	for i := range s.proofs {
-		if p := &s.proofs[i]; p.Passed || p.Failed {
-			p.Age += s.dt
-		}
-	}
+	s.proofs[ProofAllOff].pass(s.dt)
+	s.proofs[ProofPairing].pass(s.dt)
+	s.proofs[ProofSeries].pass(s.dt)
 }

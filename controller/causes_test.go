@@ -212,6 +212,6 @@ func TestEachCauseAtItsLine(t *testing.T) {
 
 // answers makes the observer's finding about the fill what the test wants.
 func (r *ready) answers(ratio float64) {
-	r.s.look.knows, r.s.look.asked = true, r.now+time.Hour
+	r.s.look.ask = r.now + time.Hour
 	r.s.look.low, r.s.look.answers = true, ratio
 }

@@ -35,6 +35,9 @@ type rates struct {
 	gain  float64       // K/s at full pad
 	coast time.Duration // until the answer to a switching is in the readings
 	pulse time.Duration // of heat that proves itself: rises proofRise
+
+	grows physic.Temperature // the most that heat adds to a reading that still counts
+	half  physic.Temperature // of the differential
 }
 
 // New makes a station. It refuses settings past the hard bounds, and says
@@ -58,21 +61,14 @@ func New(set Settings) (*Station, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.rate.half = physic.Temperature(set.Differential / 2)
 	s.fit = s.unattendedFit()
 	for i := range s.set.Probes {
 		s.overdue = s.overdue || s.set.Probes[i].Overdue
 	}
-	s.probes = make([]sense, len(s.set.Probes))
-	s.given = make([]Reading, len(s.probes))
-	for i := range s.probes {
-		s.probes[i].room = s.set.Probes[i].Role == RoleRoom
-	}
-	for _, i := range s.place[:observer.Floor] {
-		if i >= 0 {
-			s.wet = append(s.wet, i)
-		}
-	}
-	s.events = make([]Event, 0, 4*CauseCount)
+	s.given = make([]Reading, len(s.set.Probes))
+	s.seat(make([]sense, len(s.set.Probes)))
+	s.out.Events = make([]Event, 0, 4*CauseCount)
 	s.forget()
 	s.latchEverything()
 	return s, nil
@@ -144,6 +140,7 @@ func (s *Station) checkTub() error {
 	}
 	s.rate.gain = float64(set.Limits.GainPerHour) / float64(Kelvin) / 3600
 	s.rate.coast = set.Limits.Coast
+	s.rate.grows = physic.Temperature(over(set.Limits.GainPerHour, believeMost))
 	s.rate.pulse = min(max(time.Duration(proofRise/s.rate.gain)*time.Second, pulseLeast), pulseMost)
 	_, err := s.newObserver()
 	return err

@@ -12,7 +12,7 @@ func (s *Station) hindrance(in *Input) Wait {
 		return WaitAttended
 	case !s.begin:
 		return WaitProbes
-	case s.set.HasSeries && h.SharedTrip:
+	case h.SharedTrip && s.set.HasSeries:
 		return WaitShared
 	case s.set.Kind == Chamber && !in.Treatment.Running:
 		return WaitTreatment
@@ -24,35 +24,47 @@ func (s *Station) hindrance(in *Input) Wait {
 
 // decide puts together what the three parts said. Heat needs all of them.
 func (s *Station) decide(in *Input) {
-	r, t := &s.run, &s.trial
-	reason := s.worst()
+	// The Output is written field by field: a whole one would be built and copied.
+	o := &s.out
+	o.OpenShared = s.openShared()
+	o.Reason, o.Effective, o.Governing = s.worst(), s.run.effective, s.governing()
 	s.waits = s.hindrance(in)
-	permitted := reason == NoCause && s.waits == NoWait && (s.set.Kind == Chamber || s.water.count > 0)
-	if permitted && t.drives && !t.pad {
-		s.waits = WaitConfirmation
-	}
-
-	want := r.wants
+	permitted := o.Reason == NoCause && s.waits == NoWait && (s.water.count > 0 || s.set.Kind == Chamber)
+	o.Permitted = permitted
+	want, t := s.run.wants, &s.trial
 	if t.drives {
 		want = t.pad
+		if permitted && !t.pad {
+			s.waits = WaitConfirmation
+		}
 	}
 	if s.look.advice.WithholdPad {
 		want = false
 	}
 	var c Command
-	c.Pad = permitted && s.switched(want, t.drives)
-	c.Series = s.set.HasSeries && permitted && (!t.drives || t.pad && !t.open)
+	if permitted {
+		c.Pad = s.switched(want, t.drives)
+		c.Series = s.set.HasSeries && (!t.drives || t.pad && !t.open)
+	}
 	if s.tandem && !c.Pad {
 		c.Series = c.Series && s.look.advice.CloseSeries
+		o.OpenShared = true
 	}
-	if t.open {
-		must(!c.Heat(s.set.HasSeries), "heat in the proof of the series relay")
+	if s.set.HasFan {
+		c.Fan = s.airs(in)
 	}
-	s.airs(in, &c)
-	must(!c.Heat(s.set.HasSeries) || permitted, "heat that is not permitted")
-	must(!c.Heat(s.set.HasSeries) || s.latched == 0, "heat under a latch")
-	must(!c.Pad || !s.attended, "heat with hands in the water")
-	s.put(c, permitted, reason)
+	if c.Heat(s.set.HasSeries) {
+		must(permitted, "heat that is not permitted")
+		must(s.latched == 0, "heat under a latch")
+		must(!t.open, "heat in the proof of the series relay")
+	}
+	if c.Pad {
+		must(!s.attended, "heat with hands in the water")
+	}
+	if c != s.command {
+		s.switches(c)
+	}
+	o.Command = s.command
 }
 
 // switched keeps the least times between switchings. They bind the operating
@@ -72,51 +84,47 @@ func (s *Station) switched(want, proof bool) bool {
 	return want
 }
 
-// airs runs the fan of a chamber with the heat and for a while after it.
-func (s *Station) airs(in *Input, c *Command) {
-	if !s.set.HasFan {
-		return
-	}
+// airs says whether the fan of a chamber runs: with the heat, and for a while
+// after it.
+func (s *Station) airs(in *Input) bool {
 	r := &s.run
-	switch {
-	case in.Treatment.Running:
+	if in.Treatment.Running {
 		r.fan = fanRunsOn
-		c.Fan = true
-	case r.fan > 0:
-		r.fan = max(0, r.fan-s.dt)
-		c.Fan = true
+		return true
 	}
+	was := r.fan
+	r.fan = max(0, was-s.dt)
+	return was > 0
 }
 
-// put writes the command into the Output, with what changed by it.
-func (s *Station) put(c Command, permitted bool, reason Cause) {
-	r := &s.run
-	had, has, governing := s.command.Heat(s.set.HasSeries), c.Heat(s.set.HasSeries), s.governing()
+// switches takes another command than the last, and tells what that changes.
+func (s *Station) switches(c Command) {
+	r, governing := &s.run, int8(s.out.Governing)
+	had, has := s.command.Heat(s.set.HasSeries), c.Heat(s.set.HasSeries)
 	if c.Pad != s.command.Pad {
 		r.since = 0
 	}
 	if has != had {
 		if has && !r.heated {
-			s.event(Event{Kind: FirstHeat, On: true, Probe: int8(governing)})
+			s.event(Event{Kind: FirstHeat, On: true, Probe: governing})
 			r.heated = true
 		}
-		s.event(Event{Kind: HeatSwitched, On: has, Probe: int8(governing)})
+		s.event(Event{Kind: HeatSwitched, On: has, Probe: governing})
 	}
 	if c.Series != s.command.Series {
 		s.event(Event{Kind: SeriesSwitched, On: c.Series, Probe: -1})
 	}
 	s.command = c
-	// Field by field: a whole record would be built and then copied.
-	o := &s.out
-	o.Command, o.OpenShared, o.Permitted, o.Reason = c, s.openShared(), permitted, reason
-	o.Effective, o.Governing, o.Events = r.effective, governing, s.events
 }
 
-// openShared says whether the series relay must be open even for others.
+// openShared says whether the series relay must be open even for others,
+// whether or not it follows the pad relay.
 func (s *Station) openShared() bool {
-	if s.attended || s.trial.open || s.set.Kind == Tub && s.blind >= blindMost || s.tandem && !s.command.Pad {
-		return true
-	}
+	return s.attended || s.trial.open || s.blind >= blindMost || s.opensEvery()
+}
+
+// opensEvery says whether a cause withholds heat that opens every relay.
+func (s *Station) opensEvery() bool {
 	for work := s.latched | s.acting; work != 0; {
 		c := work.next()
 		if s.marks[c].severity >= HeatOff && rules[c].Relays == EveryRelay {

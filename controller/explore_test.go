@@ -24,13 +24,25 @@ func (w *world) clone() *world {
 	s := *w.s
 	o := *w.s.obs
 	s.obs = &o
-	s.probes = append([]sense(nil), w.s.probes...)
-	s.events = make([]Event, 0, 16)
+	s.copyProbes(w.s)
+	s.out.Events = make([]Event, 0, 16)
 	t := *w.t
 	t.resets = append([]time.Duration(nil), w.t.resets...)
 	in := w.in
 	in.Readings = append([]Reading(nil), w.in.Readings...)
 	return &world{s: &s, t: &t, in: in, now: w.now}
+}
+
+// copyProbes gives a copy of a station probes of its own.
+func (s *Station) copyProbes(of *Station) {
+	probes := make([]sense, len(of.probes))
+	for i, p := range of.probes {
+		probes[i] = *p
+	}
+	s.seat(probes)
+	for i, p := range of.probes {
+		*s.probes[i].told = *p.told
+	}
 }
 
 // letter is one thing that can happen in a step.
@@ -239,8 +251,9 @@ func (w *world) mark(seed maphash.Seed) uint64 {
 	maphash.WriteComparable(&h, s.trial)
 	maphash.WriteComparable(&h, [...]any{s.stage, s.command, s.blind, s.begin, s.agreed, s.unalike, s.readyAt != 0, s.tandem, s.present, s.worn, s.alive})
 	for i := range s.probes {
-		p := s.probes[i]
-		p.last.At = 0
+		p := *s.probes[i]
+		maphash.WriteComparable(&h, *p.told)
+		p.last.At, p.told = 0, nil
 		maphash.WriteComparable(&h, p)
 		maphash.WriteComparable(&h, w.in.Readings[i].Quality)
 	}

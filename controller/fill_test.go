@@ -174,13 +174,17 @@ func TestOldReadingCountsAtItsWorst(t *testing.T) {
 	for _, warm := range []bool{false, true} {
 		for age, want := range map[time.Duration]bool{3 * time.Second: false, 4 * time.Second: warm} {
 			s := *r.s
-			s.probes = append([]sense(nil), r.s.probes...)
-			s.probes[0].take(&Reading{Value: old.Value, Quality: Good, At: r.now + time.Second - age}, r.now+time.Second, 0)
-			s.probes[0].last = Reading{Value: old.Value, Quality: Good, At: r.now}
+			s.copyProbes(r.s)
+			s.probes[0].last = measured{old.Value, r.now}
 			s.probes[0].age, s.run.warm = age, warm
 			s.mix()
-			if got := s.water.worst >= set.Cutoff; got != want {
-				t.Errorf("heat %v, %v old: over the cutoff %v, want %v", warm, age, got, want)
+			s.present = 0
+			if s.lookAtWater(); s.present.has(OverCutoff) != want || s.worstCase() >= set.Cutoff != want {
+				t.Errorf("heat %v, %v old: over the cutoff %v, want %v", warm, age, !want, want)
+			}
+			s.probes[0].age = believeMost + 1
+			if s.mix(); s.worstCase() != at(29.4) {
+				t.Errorf("heat %v: %s at worst, of a reading that no longer counts", warm, s.worstCase())
 			}
 		}
 	}

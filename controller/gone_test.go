@@ -121,3 +121,12 @@ func TestFloorOverAirIsNoHeat(t *testing.T) {
 		t.Errorf("latched %b", r.s.latched)
 	}
 }
+
+// Whoever has hands in the tub sees that the water falls.
+func TestFallUnderHandsHoldsNothing(t *testing.T) {
+	s := newReady(t, tubSettings(), at(29.4)).s
+	s.look.fell, s.attended, s.present = true, true, 0
+	if s.lookAtMissing(); s.gone != NoCause || s.present != 0 {
+		t.Errorf("gone %s, there %b", s.gone, s.present)
+	}
+}

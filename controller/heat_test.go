@@ -229,6 +229,7 @@ func TestFeedbackOfRelays(t *testing.T) {
 		if c.set != nil {
 			c.set(r)
 		}
+		r.s.lookAtFeedback(&r.in)
 		if r.s.lookAtRelays(&r.in); r.s.present != c.there || r.s.grave != c.condemn {
 			t.Errorf("%s: %b, condemned %b", c.name, r.s.present, r.s.grave)
 		}
@@ -236,6 +237,7 @@ func TestFeedbackOfRelays(t *testing.T) {
 	chamber := newReady(t, chamberSettings(), at(50))
 	chamber.s.present, chamber.s.onTime, chamber.s.proofs[ProofSeries] = 0, 1000*time.Hour, ProofState{Passed: true, Age: 1000 * time.Hour}
 	chamber.in.Health = Health{}
+	chamber.s.lookAtFeedback(&chamber.in)
 	if chamber.s.lookAtRelays(&chamber.in); chamber.s.present != 0 {
 		t.Errorf("a chamber heats for days: %b", chamber.s.present)
 	}

@@ -58,10 +58,9 @@ func (s *Station) operate(in *Input) {
 	}
 	s.ramp()
 	s.readiness()
-	half := physic.Temperature(s.set.Differential / 2)
 	// Off early: what is still under way in the pad ends at the upper point.
-	upper := r.effective + half - s.look.early
-	lower := r.effective - half
+	upper := r.effective + s.rate.half - s.look.early
+	lower := r.effective - s.rate.half
 	switch {
 	case s.water.hottest >= upper:
 		r.wants = false
@@ -93,12 +92,9 @@ func (s *Station) ramp() {
 // readiness follows whether the water is in band and the probes agree.
 func (s *Station) readiness() {
 	r := &s.run
-	half := s.set.Differential / 2
-	off := Difference(s.water.hottest - s.set.SetPoint)
-	apart := Difference(s.water.hottest - s.water.coldest)
-	in := off <= half+readyWidth && -off <= half+readyWidth && apart <= agreeMost && s.agreeing()
-	lost := off > readyLost || -off > readyLost
-	if in {
+	off := size(Between(s.set.SetPoint, s.water.hottest))
+	apart := Between(s.water.coldest, s.water.hottest)
+	if off <= Difference(s.rate.half)+readyWidth && apart <= agreeMost && s.agreeing() {
 		r.inBand += s.dt
 		r.outOfBand = 0
 	} else {
@@ -110,7 +106,7 @@ func (s *Station) readiness() {
 		s.tell(TooCold)
 		s.event(Event{Kind: Ready, On: true, Probe: int8(s.water.hot), Value: s.water.hottest})
 	}
-	if s.readyAt != 0 && lost {
+	if s.readyAt != 0 && off > readyLost {
 		r.outOfBand += s.dt
 		if r.outOfBand >= lostAfter {
 			s.readyAt, r.inBand = 0, 0
@@ -138,11 +134,10 @@ func (s *Station) operateChamber(in *Input) {
 		r.wants = false
 		return
 	}
-	half := physic.Temperature(s.set.Differential / 2)
 	switch v := s.probes[i].last.Value; {
-	case v >= target+half:
+	case v >= target+s.rate.half:
 		r.wants = false
-	case v <= target-half:
+	case v <= target-s.rate.half:
 		r.wants = true
 	}
 }
@@ -153,9 +148,14 @@ func (s *Station) governing() int {
 	if s.set.Kind == Tub {
 		return s.water.hot
 	}
+	return s.hottestAir()
+}
+
+// hottestAir is the index of the hottest air probe of a chamber, or of its
+// hottest probe when there is none in the air, −1 for none.
+func (s *Station) hottestAir() int {
 	best := -1
-	for i := range s.probes {
-		p := &s.probes[i]
+	for i, p := range s.probes {
 		if s.set.Probes[i].Role == RoleAir && p.believable() && (best < 0 || p.last.Value > s.probes[best].last.Value) {
 			best = i
 		}
@@ -169,14 +169,18 @@ func (s *Station) governing() int {
 // unbroken is how long a pause must be that ends a stretch of heat.
 const unbroken = 2 * switchTime
 
+// idle follows for how long every relay has been commanded open.
+func (s *Station) idle() {
+	if s.command.Pad || s.command.Series {
+		s.run.open = 0
+	} else {
+		s.run.open += s.dt
+	}
+}
+
 // flow follows what the last command let through until now.
 func (s *Station) flow(in *Input) {
 	r := &s.run
-	if s.command.Pad || s.command.Series {
-		r.open = 0
-	} else {
-		r.open += s.dt
-	}
 	if s.command.Heat(s.set.HasSeries) && !in.Health.SharedTrip {
 		r.after, r.warm, r.last = 0, true, s.water.mean
 		s.onTime += s.dt

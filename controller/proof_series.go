@@ -4,13 +4,15 @@ import (
 	"periph.io/x/conn/v3/physic"
 )
 
-// renew begins the series relay's proof anew when it is due: at the first
-// pause of heat after a start, and weekly. It takes a pause, so that the water
-// loses nothing by it.
+// seriesDue says whether the series relay's proof is: after every start, and
+// weekly.
+func (s *Station) seriesDue() bool {
+	return (!s.run.proved || s.proofs[ProofSeries].Age >= proofDue) && s.set.HasSeries && s.set.Kind == Tub
+}
+
+// renew begins the series relay's proof anew that is due. It takes a pause of
+// heat, so that the water loses nothing by it.
 func (s *Station) renew(in *Input) {
-	if s.set.Kind != Tub || !s.set.HasSeries || s.run.proved && s.proofs[ProofSeries].Age < proofDue {
-		return
-	}
 	third := physic.Temperature(s.set.Differential / 3)
 	if !s.run.heated || s.run.warm || s.run.after < s.rate.coast+openTail ||
 		s.widened > 0 || s.attended || s.tandem || s.outOfService ||

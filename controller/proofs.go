@@ -131,10 +131,12 @@ func (s *Station) prove(in *Input) {
 	t := &s.trial
 	t.drives, t.pad, t.open = false, false, false
 	if s.stage == StageDone {
-		s.renew(in)
-	}
-	if s.stage == StageDone {
-		return
+		if s.seriesDue() {
+			s.renew(in)
+		}
+		if s.stage == StageDone {
+			return
+		}
 	}
 	if !s.begin || s.attended || s.outOfService || s.latched != 0 || s.water.count == 0 {
 		s.restage()
@@ -239,7 +241,7 @@ func (s *Station) conclude(p ProofKind, passed bool) {
 func (s *Station) pulse(in *Input) {
 	t := &s.trial
 	clear := s.worst() == NoCause && s.hindrance(in) == NoWait
-	half := physic.Temperature(s.set.Differential / 2)
+	half := s.rate.half
 	if t.on == 0 && !t.pad && !s.command.Pad {
 		if !clear || s.water.hottest > s.set.SetPoint-half {
 			if t.time >= settleLong { // the drift that was measured grows old
@@ -279,7 +281,7 @@ func (s *Station) expected() float64 { return float64(s.rate.gain * s.trial.on.S
 func (s *Station) tooQuick() bool {
 	t := &s.trial
 	quick := s.water.mean-t.base > float64(fitsMost*s.expected())+dryRise
-	if i := s.place[observer.Floor]; i >= 0 && s.probes[i].good {
+	if i := s.place[observer.Floor]; i >= 0 && s.probes[i].good() {
 		floor := s.probes[i].last.Value - t.floor
 		quick = quick || floor > physic.Temperature(2*s.set.Limits.FloorRise)+dryFloor
 	}

@@ -261,7 +261,7 @@ func TestTooQuickAtItsBounds(t *testing.T) {
 		{"a hair over", 2.5*0.0354 + 0.5 + 1e-9, 0, nil, true},
 		{"the floor at its line", 0, 9 * physic.Kelvin, nil, false},
 		{"the floor over it", 0, 9*physic.Kelvin + 1, nil, true},
-		{"the floor, not read now", 0, 20 * physic.Kelvin, func(s *Station) { s.probes[2].good = false }, false},
+		{"the floor, not read now", 0, 20 * physic.Kelvin, func(s *Station) { s.probes[2].told.Valid = false }, false},
 	} {
 		s := newReady(t, withFloor(), at(28)).s
 		s.trial = trial{on: time.Minute, base: 28, floor: at(28)} // a minute of heat: 35.4 mK
@@ -318,13 +318,13 @@ func TestThirdPulseWithoutAnAnswer(t *testing.T) {
 	s.trial.on = 5 * time.Minute
 	s.base()
 	for n := 1; n <= 5; n++ {
-		s.events = s.events[:0]
+		s.out.Events = s.out.Events[:0]
 		s.judge()
 		if s.proofs[ProofPairing].Failed != (n >= 3) || s.trial.tries != uint8(min(n, 3)) {
 			t.Errorf("pulse %d: failed %v after %d tries", n, s.proofs[ProofPairing].Failed, s.trial.tries)
 		}
 		proofs := 0
-		for _, e := range s.events {
+		for _, e := range s.out.Events {
 			if e.Kind == Proof {
 				proofs++
 				if e.Probe != -1 || e.On || ProofKind(e.To) != ProofPairing {

@@ -9,25 +9,38 @@ import (
 )
 
 // protect finds out which conditions are there, lets each use up its grace,
-// and trips what must trip. It never asks for heat.
+// and trips what must trip. It never asks for heat. What is nearly never so is
+// asked for here; its rules stand where they are looked at.
 func (s *Station) protect(in *Input) {
 	s.present, s.off, s.grave = 0, 0, 0
+	if !s.ready {
+		s.lookAtReadings()
+	}
 	if s.set.Kind == Tub {
 		s.lookAtWater()
 		s.lookAtHeat()
-		s.lookAtFill()
-		s.lookAtPeople(in)
+		s.lookAtPeople()
+		if s.look.low {
+			s.lookAtFill()
+		}
+		if s.look.probes || s.unalike >= unlikeMost {
+			s.lookAtProbes()
+		}
+		if s.look.fell || s.gone != NoCause {
+			s.lookAtMissing()
+		}
 	} else {
 		s.lookAtChamber(in)
 	}
-	s.lookAtProbes()
-	if s.set.Kind == Tub {
-		s.lookAtMissing()
+	if s.set.HasPadSeen || s.set.HasSeriesSeen {
+		s.lookAtFeedback(in)
 	}
 	s.lookAtRelays(in)
 	s.lookAtProgram(in)
 	must(!s.present.has(NoCause), "a condition without a cause")
-	s.use()
+	if work := s.stirring(); work != 0 {
+		s.use(work)
+	}
 }
 
 // raise says that the condition of c is there, with what was measured.
@@ -53,9 +66,15 @@ func (s *Station) withhold(c Cause) { s.off |= 1 << c }
 // condemn makes a condition of this Step trip as soon as its grace is used up.
 func (s *Station) condemn(c Cause) { s.grave |= 1 << c }
 
-// use moves every cause on that is there, acts, or has used up grace.
-func (s *Station) use() {
-	work := s.present | s.acting | s.latched | s.worn | s.alive
+// stirring are the causes that are there, act, have used up grace or have an
+// alarm that needs attention. Nothing happens to any other.
+func (s *Station) stirring() causes {
+	return s.present | s.acting | s.latched | s.worn | s.alive
+}
+
+// use lets each cause use up grace while its condition is there, act when it is
+// used up, and clear when the condition is away for long enough.
+func (s *Station) use(work causes) {
 	for work != 0 {
 		c := work.next()
 		m, r := &s.marks[c], &rules[c]
@@ -167,6 +186,14 @@ const everyKind causes = 1<<ProbeSilent | 1<<ProbeImplausible | 1<<ProbeFrozen |
 // worst is the cause that withholds heat, a latched one before one that only
 // acts, and among those the first in the list.
 func (s *Station) worst() Cause {
+	if s.latched|s.acting == 0 {
+		return NoCause
+	}
+	return s.firstOff()
+}
+
+// firstOff is the worst of those that are latched or act.
+func (s *Station) firstOff() Cause {
 	if l := s.latched; l != 0 {
 		return l.next()
 	}

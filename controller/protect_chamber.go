@@ -41,7 +41,7 @@ func (s *Station) lookAtChamber(in *Input) {
 	hot := s.hottestOfAll()
 	if hot >= 0 {
 		v := s.probes[hot].last.Value
-		if v >= s.below(OverLimit, s.set.Limit, limitBack) {
+		if v >= (s.acting|s.latched).below(OverLimit, s.set.Limit, limitBack) {
 			s.raise(OverLimit, v, hot)
 			if v >= s.set.Limit+physic.Temperature(limitTrip) {
 				s.condemn(OverLimit)
@@ -98,9 +98,9 @@ func (s *Station) lookAtHeater() {
 func (s *Station) lookAtAir(i int) {
 	h, v := &s.heater, s.probes[i].last.Value
 	hottest := physic.Temperature(0)
-	for k := range s.probes {
-		if k != i && s.probes[k].believable() {
-			hottest = max(hottest, s.probes[k].last.Value)
+	for k, p := range s.probes {
+		if k != i && p.believable() {
+			hottest = max(hottest, p.last.Value)
 		}
 	}
 	if v != h.same {
@@ -120,8 +120,7 @@ func (s *Station) lookAtAir(i int) {
 // −1 for none.
 func (s *Station) hottestOfAll() int {
 	hot := -1
-	for i := range s.probes {
-		p := &s.probes[i]
+	for i, p := range s.probes {
 		if p.believable() && (hot < 0 || p.last.Value > s.probes[hot].last.Value) {
 			hot = i
 		}

@@ -6,11 +6,11 @@ import (
 	"soakwarden/controller/observer"
 )
 
-// lookAtProbes judges the probes themselves.
-func (s *Station) lookAtProbes() {
-	for i := 0; i < len(s.probes) && !s.ready; i++ {
-		p := &s.probes[i]
-		if p.good || s.set.Probes[i].Role == RoleRoom {
+// lookAtReadings names the first required probe that is silent, and the first
+// that is implausible.
+func (s *Station) lookAtReadings() {
+	for i, p := range s.probes {
+		if p.good() || p.room {
 			continue
 		}
 		c := ProbeSilent
@@ -26,9 +26,10 @@ func (s *Station) lookAtProbes() {
 		m := &s.marks[c]
 		m.held = max(m.held, min(p.age, rules[c].Delay)-s.grace)
 	}
-	if s.set.Kind != Tub {
-		return
-	}
+}
+
+// lookAtProbes turns what the observer found about the probes into causes.
+func (s *Station) lookAtProbes() {
 	nobody := !s.someoneHere()
 	if k := s.look.facts.Jumped; k != observer.None {
 		s.doubted(ProbeJumped, k, nobody)

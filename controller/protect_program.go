@@ -16,7 +16,9 @@ func (s *Station) lookAtProgram(in *Input) {
 	}
 	s.plain(LoopLate, h.LateBy > lateMost)
 	s.plain(ClockStepped, h.ClockStepped)
-	s.plain(JournalFailing, h.JournalFailing || !h.StoreProven)
+	if h.JournalFailing || !h.StoreProven {
+		s.plain(JournalFailing, true)
+	}
 	s.plain(CardNearlyFull, h.CardNearlyFull)
 	s.plain(SupplyLow, h.SupplyLow)
 	s.plain(CalibrationOverdue, s.overdue)
@@ -24,9 +26,12 @@ func (s *Station) lookAtProgram(in *Input) {
 
 // lookAtPeople finds out whether somebody must be there and is not, and
 // whether somebody is there for too long.
-func (s *Station) lookAtPeople(*Input) {
-	s.plain(AttendedTooLong, s.attended && s.attendedFor >= s.attendedAllowed())
-	s.plain(NobodyPresent, s.mustBeAttended() && !s.someoneHere() && !s.attended)
+func (s *Station) lookAtPeople() {
+	if s.attended {
+		s.plain(AttendedTooLong, s.attendedFor >= s.attendedAllowed())
+	} else if s.mustBeAttended() {
+		s.plain(NobodyPresent, !s.someoneHere())
+	}
 	if !s.proven() {
 		s.plain(Unproven, true)
 		if !s.provingHeat() {

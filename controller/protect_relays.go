@@ -2,9 +2,32 @@ package controller
 
 import "time"
 
-// lookAtRelays compares the feedback with the command that was in force, and
-// the heat with what a warm-up can need.
+// lookAtRelays looks at what is known of the relays beside their feedback, and at
+// how long they have let heat through.
 func (s *Station) lookAtRelays(in *Input) {
+	set := &s.set
+	if s.trial.welded {
+		s.plain(SeriesWelded, true)
+	}
+	if in.Health.RelayUnwritten {
+		s.plain(RelayUnwritable, true)
+	}
+	if set.Kind == Tub {
+		s.plain(OnTooLong, s.onTime > set.Limits.LongestOn) // longer than a warm-up can need
+		if p := &s.proofs[ProofSeries]; p.Age > proofOverdue && p.Passed && set.HasSeries {
+			s.plain(ProofOverdue, true)
+		}
+	}
+	if s.crossed || in.Health.CrossedWarming {
+		s.crossed = true
+		s.plain(WrongTub, true)
+		s.withhold(WrongTub)
+	}
+	s.plain(WrongTub, s.look.facts.Crossed)
+}
+
+// lookAtFeedback compares the feedback with the command that was in force.
+func (s *Station) lookAtFeedback(in *Input) {
 	set := &s.set
 	c := s.command
 	padStuck := set.HasPadSeen && in.PadSeen == ContactClosed && !c.Pad
@@ -16,27 +39,11 @@ func (s *Station) lookAtRelays(in *Input) {
 			set.HasPadSeen && in.PadSeen == ContactUnknown ||
 			set.HasSeriesSeen && c.Series && in.SeriesSeen != ContactClosed && !in.Health.SharedTrip ||
 			set.HasSeriesSeen && in.SeriesSeen == ContactUnknown)
-	s.plain(SeriesWelded, seriesStuck || s.trial.welded)
+	s.plain(SeriesWelded, seriesStuck)
 	if padStuck && (seriesStuck || !set.HasSeries) {
 		s.plain(BothWelded, true)
 		s.condemn(BothWelded)
 	}
-	if in.Health.RelayUnwritten {
-		s.plain(RelayUnwritable, true)
-	}
-	if s.set.Kind == Tub {
-		s.plain(OnTooLong, s.onTime > set.Limits.LongestOn)
-	}
-	if set.HasSeries && s.set.Kind == Tub {
-		p := &s.proofs[ProofSeries]
-		s.plain(ProofOverdue, p.Passed && p.Age > proofOverdue)
-	}
-	if s.crossed || in.Health.CrossedWarming {
-		s.crossed = true
-		s.plain(WrongTub, true)
-		s.withhold(WrongTub)
-	}
-	s.plain(WrongTub, s.look.facts.Crossed)
 }
 
 // Ages of the series relay's proof.

@@ -21,10 +21,10 @@ const (
 	floorTwice   = 2 * time.Hour     // within which a second floor too hot trips: heat alone does not cure it
 )
 
-// below moves a line down by back once the cause acts, so that a reading that
-// sits on the line does not chatter.
-func (s *Station) below(c Cause, line physic.Temperature, back Difference) physic.Temperature {
-	if (s.acting | s.latched).has(c) {
+// below moves the line of a cause down by back once it is among those that act,
+// so that a reading that sits on the line does not chatter.
+func (s causes) below(c Cause, line physic.Temperature, back Difference) physic.Temperature {
+	if s.has(c) {
 		return line - physic.Temperature(back)
 	}
 	return line
@@ -33,13 +33,16 @@ func (s *Station) below(c Cause, line physic.Temperature, back Difference) physi
 // lookAtWater compares the water and the floor with their lines.
 func (s *Station) lookAtWater() {
 	w := &s.water
-	set := &s.set
-	if w.hot >= 0 && w.worst >= s.below(OverCutoff, set.Cutoff, cutoffBack) {
-		s.raise(OverCutoff, w.worst, w.hot)
+	set, held := &s.set, s.acting|s.latched
+	// Far under the line nothing that may have been added reaches it.
+	if line := held.below(OverCutoff, set.Cutoff, cutoffBack); w.hottest+s.rate.grows >= line {
+		if worst := s.worstCase(); worst >= line {
+			s.raise(OverCutoff, worst, w.hot)
+		}
 	}
 	if w.count > 0 {
 		line := set.SetPoint + physic.Temperature(overBand)
-		if !s.command.Heat(set.HasSeries) && w.hottest > s.below(OverBand, line, overBandBack) {
+		if !s.command.Heat(set.HasSeries) && w.hottest > held.below(OverBand, line, overBandBack) {
 			s.raise(OverBand, w.hottest, w.hot)
 			if s.oursTooWarm(line) {
 				s.condemn(OverBand)
@@ -53,10 +56,10 @@ func (s *Station) lookAtWater() {
 			s.raise(TooCold, w.coldest, w.cold)
 		}
 	}
-	if i := s.place[observer.Floor]; i >= 0 && s.probes[i].believable() {
-		v := s.probes[i].last.Value
-		if v >= s.below(FloorTooHot, set.FloorBound-physic.Temperature(floorLead), floorBack) {
-			s.raise(FloorTooHot, v, i)
+	if p := s.floor; p.believable() {
+		v := p.last.Value
+		if v >= held.below(FloorTooHot, set.FloorBound-physic.Temperature(floorLead), floorBack) {
+			s.raise(FloorTooHot, v, p.index)
 			if v >= set.FloorBound {
 				s.condemn(FloorTooHot)
 			}
@@ -89,7 +92,7 @@ const (
 	floorOwn = 0.5              // of the nominal rise of floor over water: a pad is on
 )
 
-// lookAtHeat turns the observer's verdict into causes.
+// lookAtHeat turns the observer's verdict, and what the proofs saw, into causes.
 func (s *Station) lookAtHeat() {
 	f := &s.look
 	hot, value := s.water.hot, s.water.hottest
@@ -97,7 +100,7 @@ func (s *Station) lookAtHeat() {
 	case f.verdict == observer.ProvenUnasked:
 		s.raise(UnaskedRise, value, hot)
 		s.condemn(UnaskedRise)
-	case f.facts.Unasked && s.run.open >= openLong, f.verdict == observer.OutsideHeat:
+	case f.verdict == observer.OutsideHeat, f.facts.Unasked && s.run.open >= openLong:
 		s.raise(HeatFromOutside, value, hot) // no relay of ours has been closed for long
 	case f.facts.Unasked:
 		s.raise(UnaskedRise, value, hot)
@@ -114,14 +117,26 @@ func (s *Station) lookAtHeat() {
 	if s.proofs[ProofPairing].Failed && !s.crossed {
 		s.raise(NoRise, value, hot)
 	}
+	if s.trial.dry {
+		s.raise(NoWater, value, hot)
+		s.condemn(NoWater)
+	}
 	if s.trial.warms > 0 {
 		s.raise(HeatFromOutside, value, hot)
+		if s.trial.warms >= warmsMost {
+			s.raise(BothWelded, value, hot)
+		}
 	}
-	if s.trial.warms >= warmsMost {
-		s.raise(BothWelded, value, hot)
+	if s.run.open >= openLong {
+		s.lookAtHeatUnasked()
 	}
+}
+
+// lookAtHeatUnasked looks for heat when every relay has been commanded open for
+// long.
+func (s *Station) lookAtHeatUnasked() {
 	if s.climbsUnheated() {
-		s.raise(BothWelded, value, hot)
+		s.raise(BothWelded, s.water.hottest, s.water.hot)
 	}
 	if s.floorHeats() {
 		s.raise(BothWelded, s.probes[s.place[observer.Floor]].last.Value, s.place[observer.Floor])
@@ -129,15 +144,15 @@ func (s *Station) lookAtHeat() {
 	}
 }
 
-// climbsUnheated says that the water is far over the set point and still climbs
-// although every relay has been commanded open for long. It may be the sun, and
-// then a pulled plug costs nothing; if both relays are welded nothing else helps.
+// climbsUnheated says that the water is far over the set point and still climbs.
+// With every relay open it may be the sun, and then a pulled plug costs nothing;
+// if both relays are welded nothing else helps.
 func (s *Station) climbsUnheated() bool {
 	const (
 		far    = 1200 * MilliKelvin // the least that a cutoff may lie over the set point
 		climbs = 0.1 / 3600         // K/s; a tenth of a kelvin an hour is no measuring error
 	)
-	return s.run.open >= openLong && s.water.count > 0 && !s.attended && s.widened == 0 &&
+	return s.water.count > 0 && !s.attended && s.widened == 0 &&
 		Difference(s.water.hottest-s.set.SetPoint) >= far && s.obs.Drift() > climbs
 }
 
@@ -172,7 +187,7 @@ func (s *Station) lookAtMissing() {
 		s.miss(NoWater)
 	}
 	if s.gone == NoCause {
-		return
+		return // somebody looks right now
 	}
 	if !s.present.has(s.gone) {
 		s.raise(s.gone, s.water.hottest, s.water.hot)
@@ -201,15 +216,8 @@ const (
 
 // lookAtFill compares the learned mass of the water with the confirmed fill:
 // the answer to heat is power over heat capacity, so half the water answers
-// twice as strongly.
+// twice as strongly. Only answers of which most were too strong say anything.
 func (s *Station) lookAtFill() {
-	if s.trial.dry {
-		s.raise(NoWater, s.water.hottest, s.water.hot)
-		s.condemn(NoWater)
-	}
-	if !s.look.low {
-		return
-	}
 	s.plain(WaterLow, s.look.answers >= fillCreep/fillAlarm)
 	if s.look.answers >= fillCreep/fillLeast {
 		s.withhold(WaterLow)

@@ -278,16 +278,16 @@ func TestWhatTheObserverIsTold(t *testing.T) {
 		{"another station holds it open", func(r *ready) { r.s.command = Command{Pad: true, Series: true}; r.in.Health.SharedTrip = true }, false, true},
 		{"open", func(r *ready) { r.s.command = Command{Pad: true} }, false, true},
 		{"before the probes agreed", func(r *ready) { r.s.begin = false }, false, false},
-		{"a reading that is not good", func(r *ready) { r.s.probes[0].good = false }, false, false},
-		{"it jumped", func(r *ready) { r.s.look.facts.Jumped = observer.Control }, false, false},
-		{"it is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Control }, false, false},
-		{"another is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Guard }, false, true},
+		{"no reading at all", func(r *ready) { r.in.Readings[0] = Reading{}; r.s.sense(&r.in) }, false, false},
+		{"it jumped", func(r *ready) { r.s.look.facts.Jumped = observer.Control; r.s.look.probes = true }, false, false},
+		{"it is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Control; r.s.look.probes = true }, false, false},
+		{"another is frozen", func(r *ready) { r.s.look.facts.Frozen = observer.Guard; r.s.look.probes = true }, false, true},
 	} {
 		r := newReady(t, withFloor(), at(29.4))
 		r.s.command = Command{}
 		c.set(r)
 		r.s.watch(&r.in)
-		if o := r.s.tells; o.Series != c.series || o.Probes[observer.Control].Believed != c.believed || o.Pad != r.s.command.Pad {
+		if o := r.s.tells; o.Series != c.series || o.Probes[observer.Control].Valid && o.Probes[observer.Control].Believed != c.believed || o.Pad != r.s.command.Pad {
 			t.Errorf("%s: %+v", c.name, o)
 		}
 	}

@@ -47,6 +47,9 @@ func TestSeriesRelayThatFollows(t *testing.T) {
 		if s.decide(&r.in); s.command.Series != c.series {
 			t.Errorf("%s: series relay closed %v", c.name, s.command.Series)
 		}
+		if s.out.OpenShared != (c.tandem && !c.wants) {
+			t.Errorf("%s: open even for others %v", c.name, s.out.OpenShared)
+		}
 	}
 	r := newReady(t, tubSettings(), at(29))
 	r.step(hands(AnimalOut))
@@ -88,10 +91,10 @@ func TestWhichProbesMustAnswer(t *testing.T) {
 	for probe, silent := range map[int]bool{0: true, 1: true, 2: true, 3: false} {
 		r := newReady(t, withFloor(), at(29.4))
 		for i := range r.s.probes {
-			r.s.probes[i].good = i != probe
+			r.s.probes[i].told.Valid = i != probe
 		}
-		r.s.present, r.s.ready = 0, false
-		r.s.lookAtProbes()
+		r.s.present = 0
+		r.s.lookAtReadings()
 		if r.s.present.has(ProbeSilent) != silent || silent && r.s.marks[ProbeSilent].probe != int8(probe) {
 			t.Errorf("probe %d: silent %v, about %d", probe, r.s.present.has(ProbeSilent), r.s.marks[ProbeSilent].probe)
 		}
@@ -101,11 +104,11 @@ func TestWhichProbesMustAnswer(t *testing.T) {
 	}
 	r := newReady(t, withFloor(), at(29.4))
 	for i := range r.s.probes {
-		r.s.probes[i].good = false
+		r.s.probes[i].told.Valid = false
 	}
 	r.s.probes[1].odd = true
-	r.s.present, r.s.ready = 0, false
-	r.s.lookAtProbes()
+	r.s.present = 0
+	r.s.lookAtReadings()
 	if r.s.marks[ProbeSilent].probe != 0 || r.s.marks[ProbeImplausible].probe != 1 {
 		t.Errorf("silent %d, implausible %d", r.s.marks[ProbeSilent].probe, r.s.marks[ProbeImplausible].probe)
 	}
@@ -171,7 +174,8 @@ func TestFillAtItsBounds(t *testing.T) {
 		s := newReady(t, tubSettings(), at(29.4)).s
 		s.present, s.off = 0, 0
 		s.look.answers, s.look.low = c.answers, c.low
-		if s.lookAtFill(); s.present.has(WaterLow) != c.there || s.off.has(WaterLow) != c.off {
+		s.ready, s.overdue = true, false
+		if s.protect(&Input{Health: Health{StoreProven: true}}); s.present.has(WaterLow) != c.there || s.off.has(WaterLow) != c.off {
 			t.Errorf("%+v: there %v, heat off %v", c, s.present.has(WaterLow), s.off.has(WaterLow))
 		}
 	}
@@ -183,7 +187,7 @@ func TestFillAtItsBounds(t *testing.T) {
 // What was learned is asked for every ten seconds.
 func TestLearnedIsAskedEveryTenSeconds(t *testing.T) {
 	r := newReady(t, tubSettings(), at(29.4))
-	asked := r.s.look.asked
+	asked := r.s.look.ask - askEvery
 	for range 40 {
 		r.s.look.early = -1
 		r.step()
@@ -193,7 +197,8 @@ func TestLearnedIsAskedEveryTenSeconds(t *testing.T) {
 			asked = r.now
 		}
 	}
-	r.s.look.knows, r.s.look.early = false, -1
+	r.s.confirm()
+	r.s.look.early = -1
 	if r.step(); r.s.look.early == -1 {
 		t.Error("what is not known was not asked for")
 	}

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"math"
 	"time"
 
 	"periph.io/x/conn/v3/physic"
@@ -19,19 +20,31 @@ const (
 
 // sense is what the station knows of one probe.
 type sense struct {
-	last  Reading       // the last good one
-	warm  float64       // °C, its value
-	room  bool          // it measures the room, and nothing waits for it
-	known bool          // there was one
-	age   time.Duration // of last; since the start when there was none
-	good  bool          // this Step's reading is good and young
-	fresh bool          // and its conversion is another than the Step before
-	odd   bool          // not good, and not for silence
-	doubt bool          // jumped, frozen or the cooler of two that differ
+	told  *observer.Reading // what the observer is told of it: last in °C, and whether it is good
+	index int               // in Settings.Probes
+	last  measured          // by the last good reading
+	age   time.Duration     // of that; since the start when there was none
+	room  bool              // it measures the room, and nothing waits for it
+	known bool              // there was a good one
+	odd   bool              // not good, and not for silence; means nothing while it is good
+	doubt bool              // jumped, frozen or the cooler of two that differ
 
 	grew   time.Duration      // an age of last, and
 	growth physic.Temperature // what the heat may have added since
 }
+
+// measured is a temperature with the moment of its conversion.
+type measured struct {
+	Value physic.Temperature
+	At    time.Duration
+}
+
+// never is before every reading: the moment of a probe's last one before there
+// was any.
+const never time.Duration = math.MinInt64
+
+// good says whether this Step's reading is good and young.
+func (p *sense) good() bool { return p.told.Valid }
 
 // believable says whether the probe's last reading still counts.
 func (p *sense) believable() bool { return p.recent() && !p.doubt }
@@ -47,9 +60,8 @@ type water struct {
 	cold    int
 	hottest physic.Temperature
 	coldest physic.Temperature
-	worst   physic.Temperature // hottest, each by its age with the heat that may have been on
-	mean    float64            // °C
-	slow    float64            // °C, mean over about smoothTime
+	mean    float64 // °C
+	slow    float64 // °C, mean over about smoothTime
 	smooths bool
 }
 
@@ -57,9 +69,39 @@ type water struct {
 // codes and eddies, and is short against every pulse.
 const smoothTime = 30.0 // s
 
+// seat gives every probe its place: in the water or over the pad, and among what
+// the observer is told.
+func (s *Station) seat(probes []sense) {
+	s.probes, s.wet = make([]*sense, len(probes)), nil
+	s.control, s.guard, s.floor = new(sense), new(sense), new(sense) // for those that are not there
+	for i := range probes {
+		p := &probes[i]
+		p.index, p.room, p.told = i, s.set.Probes[i].Role == RoleRoom, new(observer.Reading)
+		if !p.known {
+			p.last.At = never
+		}
+		s.probes[i] = p
+	}
+	for k, i := range s.place {
+		if i < 0 {
+			continue
+		}
+		s.probes[i].told = &s.tells.Probes[k]
+		switch observer.Place(k) {
+		case observer.Control:
+			s.control = s.probes[i]
+		case observer.Guard:
+			s.guard = s.probes[i]
+		case observer.Floor:
+			s.floor = s.probes[i]
+			continue
+		}
+		s.wet = append(s.wet, s.probes[i])
+	}
+}
+
 // sense judges the readings of this Step.
 func (s *Station) sense(in *Input) {
-	ready := true
 	readings := in.Readings
 	if len(readings) < len(s.probes) {
 		clear(s.given)
@@ -67,47 +109,87 @@ func (s *Station) sense(in *Input) {
 		readings = s.given
 	}
 	readings = readings[:len(s.probes)]
-	for i := range s.probes {
-		p := &s.probes[i]
-		p.take(&readings[i], s.now, s.start)
-		ready = ready && (p.good || p.room)
+	all, now := true, s.now
+	for i, p := range s.probes {
+		r := &readings[i]
+		if !p.accepts(r, now) {
+			all = false
+			continue
+		}
+		at := r.At
+		if at != p.last.At {
+			p.take(r)
+		} else {
+			p.told.Fresh = false
+		}
+		if !p.young(now - at) {
+			all = false
+		}
 	}
-	s.ready = ready
-	if s.set.Kind == Tub {
-		s.mix()
+	s.ready = true
+	if !all {
+		s.lack(readings)
 	}
 	if !s.begin {
 		s.agree()
 	}
 }
 
-// take judges one reading. Out of order, from the future, or past what a probe
-// can measure, it is not a reading, whatever its quality claims.
-func (p *sense) take(r *Reading, now, start time.Duration) {
-	inRange := r.Value >= readingLow && r.Value <= readingHigh
-	if r.Quality == Good && inRange && r.At <= now && (r.At >= p.last.At || !p.known) {
-		if p.fresh = r.At != p.last.At || !p.known; p.fresh {
-			p.last, p.known = *r, true
-			p.warm = inCelsius(r.Value)
+// accepts says whether what came is a good reading. Out of order, from the
+// future, or past what a probe can measure, it is none, whatever its quality
+// claims.
+func (p *sense) accepts(r *Reading, now time.Duration) bool {
+	return r.Quality == Good && inRange(r.Value) && r.At <= now && r.At >= p.last.At
+}
+
+// take keeps a good reading of another moment than the last.
+func (p *sense) take(r *Reading) {
+	told, code := p.told, r.Code
+	p.last, p.known = measured{r.Value, r.At}, true
+	told.Value, told.Code, told.Fresh = inCelsius(p.last.Value), code, true
+}
+
+// young says whether the last reading, of such an age, is still young enough to
+// be good.
+func (p *sense) young(age time.Duration) bool {
+	told, good := p.told, age <= staleAfter
+	p.age, told.Valid, told.Believed = age, good, good
+	return good
+}
+
+// lack goes without the readings that are not good, and finds out whether a
+// required one is among them. Nothing waits for that of the room.
+func (s *Station) lack(readings []Reading) {
+	for i, p := range s.probes {
+		p.odd = false
+		if r := &readings[i]; !p.accepts(r, s.now) {
+			p.odd = odd(r)
+			p.told.Valid, p.told.Fresh = false, false
+			p.age = s.now - s.start
+			if p.known {
+				p.age = s.now - p.last.At
+			}
 		}
-		p.age = now - r.At
-		p.good, p.odd = p.age <= staleAfter, false
-		return
-	}
-	p.good, p.fresh, p.odd = false, false, false
-	switch r.Quality {
-	case Good:
-		p.odd = !inRange
-	case Suspect:
-		p.odd = true
-	case Bad:
-		p.odd = !silences(r.Flaw)
-	}
-	p.age = now - start
-	if p.known {
-		p.age = now - p.last.At
+		s.ready = s.ready && (p.good() || p.room)
 	}
 }
+
+// odd says whether what is no good reading makes a probe implausible and not
+// silent.
+func odd(r *Reading) bool {
+	switch r.Quality {
+	case Good:
+		return !inRange(r.Value)
+	case Suspect:
+		return true
+	case Bad:
+		return !silences(r.Flaw)
+	}
+	return false
+}
+
+// inRange says whether a probe of this family can measure such a value.
+func inRange(v physic.Temperature) bool { return v >= readingLow && v <= readingHigh }
 
 // silences says whether a flaw makes a probe silent and not implausible.
 func silences(f Flaw) bool {
@@ -121,52 +203,54 @@ func silences(f Flaw) bool {
 // mix finds out what the in-water probes say together. A probe that is
 // disbelieved still counts on the hot side: doubt never hides heat.
 func (s *Station) mix() {
+	count, sum, hot, cold := 0, 0.0, -1, -1
+	var hottest, coldest physic.Temperature // 0 K is under every reading
+	if p := s.control; p.believable() {
+		count, sum, hot, cold = 1, p.told.Value, p.index, p.index
+		hottest, coldest = p.last.Value, p.last.Value
+	}
+	if p := s.guard; p.believable() {
+		v := p.last.Value
+		if v > hottest {
+			hottest, hot = v, p.index
+		}
+		if count == 0 || v < coldest {
+			coldest, cold = v, p.index
+		}
+		sum += p.told.Value
+		count++
+	}
+	if s.doubts {
+		for _, p := range s.wet {
+			if v := p.last.Value; p.doubt && p.recent() && v > hottest {
+				hottest, hot = v, p.index
+			}
+		}
+	}
 	w := &s.water
-	w.count, w.hot, w.cold = 0, -1, -1
-	w.hottest, w.coldest, w.worst = 0, 0, 0
-	w.mean = 0
-	doubts := false
-	for _, i := range s.wet {
-		p := &s.probes[i]
-		if doubts = doubts || p.doubt; !p.believable() {
-			continue
-		}
-		if v := p.last.Value; w.count == 0 || v < w.coldest {
-			w.coldest, w.cold = v, i
-		}
-		s.heed(i, p)
-		w.mean += p.warm
-		w.count++
-	}
-	if w.count > 1 {
-		w.mean /= float64(w.count)
-	}
-	if !doubts {
-		return
-	}
-	for _, i := range s.wet {
-		if p := &s.probes[i]; p.doubt && p.recent() {
-			s.heed(i, p)
-		}
+	w.count, w.hot, w.cold, w.hottest, w.coldest = count, hot, cold, hottest, coldest
+	if w.mean = sum; count > 1 {
+		w.mean /= float64(count)
 	}
 }
 
-// heed lets a probe count on the hot side.
-func (s *Station) heed(i int, p *sense) {
-	w := &s.water
-	v := p.last.Value
-	if w.hot < 0 || v > w.hottest {
-		w.hottest, w.hot = v, i
+// worstCase is the most that the hottest may be by now: each reading by its age,
+// with the heat that may have been on since.
+func (s *Station) worstCase() physic.Temperature {
+	worst := s.water.hottest
+	if !s.run.warm {
+		return worst
 	}
-	if s.run.warm {
+	for _, p := range s.wet {
+		if !p.recent() {
+			continue
+		}
 		if p.grew != p.age {
 			p.grew, p.growth = p.age, physic.Temperature(over(s.set.Limits.GainPerHour, p.age))
 		}
-		v += p.growth
+		worst = max(worst, p.last.Value+p.growth)
 	}
-	if v > w.worst {
-		w.worst = v
-	}
+	return worst
 }
 
 // smooth follows the mean, and counts how long nothing in the water can be
@@ -193,8 +277,7 @@ func (s *Station) agree() {
 	c, g := s.place[observer.Control], s.place[observer.Guard]
 	if ready && s.set.Kind == Tub && g >= 0 {
 		allowed := max(agreeLeast, s.set.Probes[c].Uncertainty+s.set.Probes[g].Uncertainty)
-		apart := Difference(s.probes[c].last.Value - s.probes[g].last.Value)
-		if apart > allowed || -apart > allowed {
+		if size(Between(s.probes[g].last.Value, s.probes[c].last.Value)) > allowed {
 			ready = false
 			s.unalike += s.grace
 		}

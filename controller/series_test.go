@@ -48,13 +48,13 @@ func TestRenewalOfTheSeriesProof(t *testing.T) {
 	} {
 		r := due()
 		c.set(r)
-		if r.s.renew(&r.in); (r.s.stage == StageSeries) != c.begun {
+		if r.s.prove(&r.in); (r.s.stage == StageSeries) != c.begun {
 			t.Errorf("%s: begun %v", c.name, !c.begun)
 		}
 	}
 	chamber := newReady(t, chamberSettings(), at(50))
 	chamber.s.run.heated = true
-	if chamber.s.renew(&chamber.in); chamber.s.stage != StageDone {
+	if chamber.s.prove(&chamber.in); chamber.s.stage != StageDone {
 		t.Error("a chamber proves its series relay")
 	}
 }

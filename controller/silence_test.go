@@ -146,13 +146,13 @@ func TestAlarmChangesAreToldOnce(t *testing.T) {
 	s.animal = AnimalIsIn
 	m := &s.marks[TooCold]
 	s.acting, m.severity, m.probe, m.value = 1<<TooCold, Warning, 1, at(26)
-	s.events = s.events[:0]
+	s.out.Events = s.out.Events[:0]
 	s.tell(TooCold)
 	s.tell(TooCold)
-	if len(s.events) != 1 {
-		t.Fatalf("%d events", len(s.events))
+	if len(s.out.Events) != 1 {
+		t.Fatalf("%d events", len(s.out.Events))
 	}
-	if e := s.events[0]; e.Kind != AlarmChanged || e.Cause != TooCold || alarm.State(e.From) != alarm.Normal || alarm.State(e.To) != alarm.Unacknowledged || e.Probe != 1 || e.Value != at(26) {
+	if e := s.out.Events[0]; e.Kind != AlarmChanged || e.Cause != TooCold || alarm.State(e.From) != alarm.Normal || alarm.State(e.To) != alarm.Unacknowledged || e.Probe != 1 || e.Value != at(26) {
 		t.Errorf("%+v", e)
 	}
 	if !s.alive.has(TooCold) {
@@ -162,7 +162,7 @@ func TestAlarmChangesAreToldOnce(t *testing.T) {
 	s.tell(TooCold)
 	m.alarm.Acknowledge()
 	s.report(TooCold)
-	if s.alive.has(TooCold) || len(s.events) != 3 {
-		t.Errorf("alive %b, %d events", s.alive, len(s.events))
+	if s.alive.has(TooCold) || len(s.out.Events) != 3 {
+		t.Errorf("alive %b, %d events", s.alive, len(s.out.Events))
 	}
 }

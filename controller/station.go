@@ -78,8 +78,11 @@ type Station struct {
 	obs  *observer.Observer // nil in a chamber
 	clock
 
-	probes  []sense
-	wet     []int     // indices of the in-water ones, the control probe first
+	probes  []*sense  // in the order of Settings.Probes, and among these
+	control *sense    // in the water; one that never says anything where there is none,
+	guard   *sense    // in the water, likewise,
+	floor   *sense    // and over the pad, likewise
+	wet     []*sense  // the one or two in the water
 	given   []Reading // the readings, when there are too few
 	place   [3]int    // index in Settings.Probes by observer.Place, −1 for none
 	room    int       // index of the room's probe, −1 for none
@@ -112,7 +115,6 @@ type Station struct {
 	readyAt time.Duration
 	command Command
 	out     Output
-	events  []Event
 }
 
 // clock is the station's time.
@@ -135,12 +137,18 @@ const lookMost = 5 * time.Second
 // Step decides one tick. The Output is valid until the next Step.
 func (s *Station) Step(in *Input) *Output {
 	s.tick(in.Now)
-	s.events = s.events[:0]
+	s.out.Events = s.out.Events[:0]
 	s.pass()
+	s.idle()
 	s.flow(in)
-	s.takeActs(in)
+	if len(in.Acts) > 0 {
+		s.takeActs(in.Acts)
+	}
 	s.sense(in)
-	s.watch(in)
+	if s.set.Kind == Tub {
+		s.mix()
+		s.watch(in)
+	}
 	s.protect(in)
 	s.prove(in)
 	s.operate(in)
@@ -148,17 +156,26 @@ func (s *Station) Step(in *Input) *Output {
 	return &s.out
 }
 
+// tick goes on to the time of this Step.
 func (s *Station) tick(now time.Duration) {
-	if !s.begun {
-		s.begun, s.start, s.now = true, now, now
-	}
-	must(now >= s.now, "the clock ran backward")
-	if dt := now - s.now; dt != s.dt {
-		s.dt, s.grace = dt, min(dt, lookMost)
-		s.share = min(1, dt.Seconds()/smoothTime)
-		s.lift = physic.Temperature(over(s.set.RampPerHour, dt))
+	if now-s.now != s.dt || !s.begun {
+		s.pace(now)
 	}
 	s.now = now
+}
+
+// pace works out what follows from the time between two Steps when it is not
+// what it was.
+func (s *Station) pace(now time.Duration) {
+	if !s.begun {
+		s.begun, s.start, s.now = true, now, now
+		s.look.ask = now
+	}
+	must(now >= s.now, "the clock ran backward")
+	dt := now - s.now
+	s.dt, s.grace = dt, min(dt, lookMost)
+	s.share = min(1, dt.Seconds()/smoothTime)
+	s.lift = physic.Temperature(over(s.set.RampPerHour, dt))
 }
 
 // must holds an invariant in production. The caller opens every relay when it
@@ -170,4 +187,4 @@ func must(held bool, invariant string) {
 }
 
 // event adds one event to this Step's list.
-func (s *Station) event(e Event) { s.events = append(s.events, e) }
+func (s *Station) event(e Event) { s.out.Events = append(s.out.Events, e) }

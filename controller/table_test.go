@@ -64,7 +64,7 @@ func TestEveryCauseKeepsItsTimes(t *testing.T) {
 		}
 		s := newReady(t, set, set.SetPoint).s
 		s.dt, s.grace = time.Second, time.Second
-		second := func(there causes) { s.present, s.off, s.grave = there, 0, 0; s.use() }
+		second := func(there causes) { s.present, s.off, s.grave = there, 0, 0; s.use(s.stirring()) }
 		acts, trips := int(max(want.acts, time.Second)/time.Second), int(want.trips/time.Second)
 		if c.Rule().Severity == Trip {
 			trips = acts
@@ -103,7 +103,7 @@ func TestGraceComesBackSlowly(t *testing.T) {
 			if s.present, s.off, s.grave = 0, 0, 0; there {
 				s.present = 1 << OverBand
 			}
-			s.use()
+			s.use(s.stirring())
 		}
 	}
 	seconds(19, true)

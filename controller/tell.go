@@ -38,7 +38,8 @@ func (s *Station) announceWarmth(c Cause) {
 // coolDown lets the event end.
 func (s *Station) coolDown() {
 	switch {
-	case s.warm != NoCause && s.acting&aboutWarmth != 0:
+	case s.warm == NoCause:
+	case s.acting&aboutWarmth != 0:
 		s.warmFor = warmLong
 	case s.warmFor > s.dt:
 		s.warmFor -= s.dt

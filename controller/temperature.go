@@ -12,5 +12,8 @@ func Below(t physic.Temperature, d Difference) physic.Temperature {
 	return t - physic.Temperature(d)
 }
 
+// size is a difference without its sign.
+func size(d Difference) Difference { return max(d, -d) }
+
 // Between is how far t lies above from.
 func Between(from, t physic.Temperature) Difference { return Difference(t - from) }

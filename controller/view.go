@@ -91,6 +91,13 @@ type ProofState struct {
 	Age    time.Duration // time with the program running since it passed or failed
 }
 
+// pass lets a proof that was tried grow old.
+func (p *ProofState) pass(d time.Duration) {
+	if p.Passed || p.Failed {
+		p.Age += d
+	}
+}
+
 // View is what a person may want to know of a station beside Output and Cause.
 type View struct {
 	Attended       bool

@@ -14,10 +14,10 @@ type finding struct {
 	facts   observer.Findings
 	advice  observer.Advice
 	fell    bool // the observer found it in this Step
+	probes  bool // some of the facts are about probes
 
 	// What was learned changes slowly; it is asked for every askEvery.
-	asked   time.Duration
-	knows   bool
+	ask     time.Duration      // the moment of that
 	low     bool               // most of the last answers were too strong
 	answers float64            // of the water now over those after the fill
 	early   physic.Temperature // under the upper switching point
@@ -28,29 +28,19 @@ const askEvery = 10 * time.Second
 // watch lets the observer see this Step, and takes probes that it found out of
 // the set of believable ones.
 func (s *Station) watch(in *Input) {
-	if s.set.Kind != Tub {
-		return
-	}
 	o := &s.tells
 	o.Now, o.Pad, o.Series = s.now, s.command.Pad, s.command.Series && !in.Health.SharedTrip
 	o.Wanted, o.Attended, o.Changed = s.run.wants, s.attended, s.changed
 	o.SetPoint = s.run.effectiveCelsius()
-	for k := range o.Probes {
-		i := s.place[k]
-		if i < 0 {
-			continue
+	// What the probes say it was told by sense. They are believed once they have
+	// agreed, but for those that the last answer took out.
+	if !s.begin {
+		o.Probes[observer.Control].Believed, o.Probes[observer.Guard].Believed = false, false
+	}
+	if s.look.probes {
+		for k := range o.Probes {
+			o.Probes[k].Believed = o.Probes[k].Believed && !s.isOut(observer.Place(k))
 		}
-		// Field by field: a whole record would be built and then copied.
-		p, r := &s.probes[i], &o.Probes[k]
-		r.Value, r.Code, r.Valid, r.Fresh = p.warm, p.last.Code, p.good, p.fresh
-		r.Believed = p.good && s.begin
-	}
-	// What the last answer took out is not believed.
-	if k := s.look.facts.Jumped; k != observer.None {
-		o.Probes[k].Believed = false
-	}
-	if k := s.look.facts.Frozen; k != observer.None {
-		o.Probes[k].Believed = false
 	}
 	fell := s.look.facts.Fell
 	s.look.verdict = s.obs.Step(o)
@@ -58,15 +48,18 @@ func (s *Station) watch(in *Input) {
 	s.look.fell = s.look.facts.Fell && !fell
 	s.look.advice = s.obs.Advice()
 	s.tandem = s.look.advice.OpenSeries
-	if !s.look.knows || s.now-s.look.asked >= askEvery {
-		s.look.knows, s.look.asked = true, s.now
+	if s.now >= s.look.ask {
+		s.look.ask = s.now + askEvery
 		known := false
 		s.look.answers, known = s.obs.Ratio()
 		s.look.low = known && s.look.facts.Low
 		s.look.early = physic.Temperature(s.obs.Early() * float64(physic.Kelvin))
 	}
 	s.changed = false
-	s.disbelieve()
+	s.look.probes = s.look.facts.AboutProbes()
+	if s.doubts || s.look.probes {
+		s.disbelieve()
+	}
 	s.smooth()
 }
 
@@ -78,10 +71,6 @@ func (s *Station) isOut(k observer.Place) bool {
 // disbelieve marks the probes that no longer count, and mixes anew when one
 // was marked or came back.
 func (s *Station) disbelieve() {
-	f := &s.look.facts
-	if f.Jumped == observer.None && f.Frozen == observer.None && !f.Differ && !s.doubts {
-		return
-	}
 	cooler := observer.None
 	if c, g := s.place[observer.Control], s.place[observer.Guard]; s.look.facts.Differ && g >= 0 {
 		cooler = observer.Control

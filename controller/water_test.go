@@ -15,7 +15,7 @@ import (
 // conversion it is young.
 func TestReadingsAtTheirBounds(t *testing.T) {
 	const now, start = time.Hour, 50 * time.Minute
-	last := Reading{Value: at(29), Quality: Good, At: now - 3*time.Second}
+	last := measured{at(29), now - 3*time.Second}
 	for _, c := range []struct {
 		name             string
 		r                Reading
@@ -33,9 +33,8 @@ func TestReadingsAtTheirBounds(t *testing.T) {
 		{"suspect", Reading{Value: at(30), Quality: Suspect, At: now}, false, false, true, at(29)},
 		{"none", Reading{}, false, false, false, at(29)},
 	} {
-		p := sense{last: last, known: true, warm: 29}
-		p.take(&c.r, now, start)
-		if p.good != c.good || p.fresh != c.fresh || p.odd != c.odd || p.last.Value != c.value {
+		p := judged(sense{last: last, known: true}, c.r, now, start)
+		if p.good() != c.good || p.told.Fresh != c.fresh || p.odd != c.odd || p.last.Value != c.value {
 			t.Errorf("%s: %+v", c.name, p)
 		}
 		if want := now - p.last.At; p.age != want {
@@ -43,15 +42,13 @@ func TestReadingsAtTheirBounds(t *testing.T) {
 		}
 	}
 	for flaw, odd := range map[Flaw]bool{Absent: false, BadCRC: false, Malformed: false, Stale: false, Shorted: true, PowerOnValue: true, LowPower: true, OutOfRange: true} {
-		var p sense
-		if p.take(&Reading{Quality: Bad, Flaw: flaw}, now, start); p.odd != odd || p.age != 10*time.Minute || p.known {
+		if p := judged(sense{}, Reading{Quality: Bad, Flaw: flaw}, now, start); p.odd != odd || p.age != 10*time.Minute || p.known {
 			t.Errorf("%s: %+v", flaw, p)
 		}
 	}
 	for age, good := range map[time.Duration]bool{5 * time.Second: true, 5*time.Second + 1: false} {
-		var p sense
-		if p.take(&Reading{Value: at(29), Quality: Good, At: now - age}, now, start); p.good != good || !p.known {
-			t.Errorf("%s old: good %v", age, p.good)
+		if p := judged(sense{}, Reading{Value: at(29), Quality: Good, At: now - age}, now, start); p.good() != good || !p.known {
+			t.Errorf("%s old: good %v", age, p.good())
 		}
 	}
 	for age, recent := range map[time.Duration]bool{time.Minute: true, time.Minute + 1: false} {
@@ -68,14 +65,29 @@ func TestReadingsAtTheirBounds(t *testing.T) {
 	}
 }
 
+// judged is a probe after one reading.
+func judged(p sense, r Reading, now, start time.Duration) sense {
+	p.told = new(observer.Reading)
+	if !p.known {
+		p.last.At = never
+	}
+	s := Station{probes: []*sense{&p}, clock: clock{now: now, start: start}, begin: true}
+	s.sense(&Input{Readings: []Reading{r}})
+	if s.ready != p.good() {
+		panic("a probe is good and not ready, or the reverse")
+	}
+	return p
+}
+
 // mixed is a station whose two probes read so, each believed or doubted.
 func mixed(t *testing.T, control, guard float64, doubted ...int) *Station {
 	s := newReady(t, tubSettings(), at(29.4)).s
 	for i, v := range []float64{control, guard} {
-		s.probes[i] = sense{last: Reading{Value: at(v), Quality: Good}, warm: v, known: true, good: true}
+		p := s.probes[i]
+		p.last, p.told.Value, p.known, p.told.Valid, p.age = measured{Value: at(v)}, v, true, true, 0
 	}
 	for _, i := range doubted {
-		s.probes[i].doubt = true
+		s.probes[i].doubt, s.doubts = true, true
 	}
 	s.mix()
 	return s
@@ -98,6 +110,7 @@ func TestWaterIsTheProbesTogether(t *testing.T) {
 		{"the cooler doubted", 30, 29, []int{1}, 1, 0, 0, 30, 30, 30},
 		{"the hotter doubted", 30, 29, []int{0}, 1, 0, 1, 30, 29, 29},
 		{"both doubted", 30, 29, []int{0, 1}, 0, 0, -1, 30, -273.15, 0},
+		{"equal, the control doubted", 29, 29, []int{0}, 1, 1, 1, 29, 29, 29},
 	} {
 		w := mixed(t, c.control, c.guard, c.doubted...).water
 		if w.count != c.count || w.hot != c.hot || w.cold != c.cold || w.hottest != at(c.hottest) || w.coldest != at(c.coldest) || math.Abs(w.mean-c.mean) > 1e-9 {
@@ -109,7 +122,7 @@ func TestWaterIsTheProbesTogether(t *testing.T) {
 	if s.mix(); s.water.count != 1 || s.water.hottest != at(29) {
 		t.Errorf("a reading that is too old counts: %+v", s.water)
 	}
-	s.probes[1].doubt = true
+	s.probes[1].doubt, s.doubts = true, true
 	if s.mix(); s.water.hottest != at(29) {
 		t.Errorf("a doubted reading that is too old counts: %+v", s.water)
 	}
@@ -391,7 +404,9 @@ func TestWaterThatClimbsUnheatedAtItsBounds(t *testing.T) {
 	} {
 		s := *climbing
 		s.water.hottest, s.water.count, s.run.open, s.attended, s.widened = at(30.6), 2, 15*time.Minute, false, 0
-		if c.set(&s); s.climbsUnheated() != c.hot {
+		s.present = 0
+		c.set(&s)
+		if s.lookAtHeat(); s.present.has(BothWelded) != c.hot {
 			t.Errorf("%s: climbs %v", c.name, !c.hot)
 		}
 	}
