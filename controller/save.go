@@ -220,9 +220,9 @@ func (c *codec) integer(v *uint64, n int) {
 		*v = c.number(n)
 		return
 	}
-	for i := range n {
-		c.b = append(c.b, byte(*v>>(8*i)))
-	}
+	var b [8]byte
+	binary.LittleEndian.PutUint64(b[:], *v)
+	c.b = append(c.b, b[:n]...)
 }
 
 func (c *codec) set(s *causes) {
