@@ -204,11 +204,11 @@ func (t *Tub) Volume() float64 {
 	return 1000 * t.left() / t.density
 }
 
-// Bath returns Depth, m, Volume, L, and what the sun gave and what went to the
-// room since the start, J.
-func (t *Tub) Bath() (depth, litres, sun, lost float64) {
+// Bath returns Depth, m, and what the sun gave and what went to the room since
+// the start, J.
+func (t *Tub) Bath() (depth, sun, lost float64) {
 	t.look()
-	return t.depth, 1000 * t.left() / t.density, t.account.SunHeat, t.account.Lost
+	return t.depth, t.account.SunHeat, t.account.Lost
 }
 
 // look works out density and depth, which every probe and judge asks for: once

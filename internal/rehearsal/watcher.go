@@ -90,73 +90,41 @@ func newWatcher(r *Run) *watcher {
 // step looks at the truth of one second.
 func (w *watcher) step(now time.Duration) {
 	b := w.run.bench
+	_, faulty := b.FirstEffect()
+	room := b.Room()
 	for i := range w.stations {
 		s := &w.stations[i]
 		if !s.tub {
 			continue
 		}
-		n := second{water: b.Water(i), room: b.Room(), sunny: b.Sunny(i), changing: w.run.keeper.Changing(i)}
 		s.judge.Second(b.Observe(i, s.agreeing))
-		w.steady(s, i, now, &n)
-		w.blame(s, i, &n)
-	}
-}
-
-// second is what the judges see of a tub in one second.
-type second struct {
-	water, room     float64 // °C
-	sunny, changing bool    // the sun shines on it; the keeper works at it
-}
-
-// blame says how much of the warmth is our heat's. What sun, a room above the
-// set point or a warm pour really brought is lent: it goes to the room as fast
-// as the tub loses heat for each kelvin, and it is gone when the water has come
-// back. What the pad adds to it is not lent. Vapour takes more for each further
-// kelvin than for the first, so the lent part shrinks rather too slowly.
-func (w *watcher) blame(s *watched, i int, n *second) {
-	b := w.run.bench
-	depth, litres, sunHeat, lostHeat := b.Bath(i)
-	if n.sunny {
-		s.sunny = b.Now()
-	}
-	sun, lost := sunHeat-s.sunHeat, lostHeat-s.lost
-	s.sunHeat, s.lost = sunHeat, lostHeat
-	if depth < waterless {
-		// An animal in an emptied tub lies on the floor: that is what counts.
-		// The sun heats the bare floor far over any bound; it has cooled soon
-		// after.
-		if b.Now()-s.sunny > bareCools && n.room < s.set {
-			truth := b.Truth(i)
-			s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
+		water := b.Water(i)
+		over := water - s.set
+		sunny, changing := b.Sunny(i), w.run.keeper.Changing(i)
+		if sunny {
+			s.sunny = now
 		}
-		s.lent = 0
-		return
-	}
-	capacity := litres * litreHeat
-	s.lent += sun / capacity
-	if warmer := n.water - n.room; warmer > 1 && lost > 0 {
-		s.lent -= s.lent * lost / (warmer * capacity)
-	}
-	switch {
-	case n.room > s.set || n.changing:
-		s.lent = max(s.lent, n.water-s.set)
-	case n.water <= s.set+steadyBand/2:
-		s.lent = 0
-	}
-	if ours := n.water - s.set - s.lent; ours > s.worstByUs {
-		s.worstByUs = ours
+		if s.ready == 0 || faulty || sunny || changing || room > s.set-roomBelow || b.LidOff(i) {
+			s.away, s.steadyFrom = true, now+settle
+		} else {
+			s.steady(now, math.Abs(over))
+		}
+		depth, sun, lost := b.Bath(i)
+		if depth < waterless {
+			w.dry(s, now, room)
+		} else if s.lent != 0 || sun != s.sunHeat || changing || room > s.set {
+			s.lend(sun-s.sunHeat, lost-s.lost, b.Litres(i)*litreHeat, water, room, changing)
+		}
+		s.sunHeat, s.lost = sun, lost
+		if over -= s.lent; over > s.worstByUs && depth >= waterless {
+			s.worstByUs = over
+		}
 	}
 }
 
 // steady judges the band: only with the lid on, a room well below, no fault and
 // nobody's hands in, and some time after all that.
-func (w *watcher) steady(s *watched, i int, now time.Duration, n *second) {
-	_, faulty := w.run.bench.FirstEffect()
-	if s.ready == 0 || faulty || n.sunny || n.changing || n.room > s.set-roomBelow || w.run.bench.LidOff(i) {
-		s.away, s.steadyFrom = true, now+settle
-		return
-	}
-	off := math.Abs(n.water - s.set)
+func (s *watched) steady(now time.Duration, off float64) {
 	// New water may be hours from the band: it is judged some time after it
 	// came back, and from then on it must stay.
 	if s.away {
@@ -169,6 +137,37 @@ func (w *watcher) steady(s *watched, i int, now time.Duration, n *second) {
 			s.steadyWorst = off
 		}
 		s.steadySeconds++
+	}
+}
+
+// dry looks at a tub without water. An animal in it lies on the floor: that is
+// what counts. The sun heats the bare floor far over any bound; it has cooled
+// soon after.
+func (w *watcher) dry(s *watched, now time.Duration, room float64) {
+	if now-s.sunny > bareCools && room < s.set {
+		truth := w.run.bench.Truth(s.index)
+		s.dryFloor = max(s.dryFloor, truth.Floor, truth.Contact)
+	}
+	s.lent = 0
+}
+
+// lend says how much of the warmth is not our heat's. What sun, a room above the
+// set point or a warm pour really brought is lent: it goes to the room as fast
+// as the tub loses heat for each kelvin, and it is gone when the water has come
+// back. What the pad adds to it is not lent. Vapour takes more for each further
+// kelvin than for the first, so the lent part shrinks rather too slowly.
+//
+// sun and lost are in J, the water's capacity in J/K.
+func (s *watched) lend(sun, lost, capacity, water, room float64, changing bool) {
+	s.lent += sun / capacity
+	if warmer := water - room; warmer > 1 && lost > 0 {
+		s.lent -= s.lent * lost / (warmer * capacity)
+	}
+	switch {
+	case room > s.set || changing:
+		s.lent = max(s.lent, water-s.set)
+	case water <= s.set+steadyBand/2:
+		s.lent = 0
 	}
 }
 

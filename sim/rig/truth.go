@@ -26,14 +26,21 @@ func (b *Bench) Truth(i int) sim.Truth {
 	return b.stations[i].tub.Truth()
 }
 
-// Bath is the water of station i: its depth in m, its volume in L, and what the
-// sun gave it and what went to the room since the start, in J. All zero for a
-// chamber.
-func (b *Bench) Bath(i int) (depth, litres, sun, lost float64) {
+// Bath is the water of station i: its depth in m, and what the sun gave it and
+// what went to the room since the start, in J. All zero for a chamber.
+func (b *Bench) Bath(i int) (depth, sun, lost float64) {
 	if t := b.stations[i].tub; t != nil {
 		return t.Bath()
 	}
-	return 0, 0, 0, 0
+	return 0, 0, 0
+}
+
+// Litres is the volume of the water of station i; 0 for a chamber.
+func (b *Bench) Litres(i int) float64 {
+	if t := b.stations[i].tub; t != nil {
+		return t.Volume()
+	}
+	return 0
 }
 
 // Water is the volume mean of the water of station i, °C; the room for a chamber.
