@@ -135,6 +135,8 @@ type clock struct {
 const lookMost = 5 * time.Second
 
 // Step decides one tick. The Output is valid until the next Step.
+//
+//go:noinline
 func (s *Station) Step(in *Input) *Output {
 	s.tick(in.Now)
 	s.out.Events = s.out.Events[:0]

@@ -55,6 +55,7 @@ type learned struct {
 	border  border
 	tracker Tracker
 	probe   *Probe
+	sample  *Sample // in RunCycle's cycle
 }
 
 // NewBus makes a bus. It reads nothing yet: until the first cycle is complete,
@@ -92,10 +93,10 @@ func NewBus(options Options) (*Bus, error) {
 		}
 	}
 	b := &Bus{options: options, learned: make([]learned, len(options.Probes))}
-	for i := range b.learned {
-		b.learned[i].probe = &b.options.Probes[i]
-	}
 	b.own = &Cycle{Samples: b.emptySamples()}
+	for i := range b.learned {
+		b.learned[i].probe, b.learned[i].sample = &b.options.Probes[i], &b.own.Samples[i]
+	}
 	b.latest.Store(&Cycle{Samples: b.emptySamples()})
 	b.inventory.Store(&Inventory{})
 	return b, nil
@@ -128,6 +129,8 @@ func (b *Bus) Latest() *Cycle { return b.latest.Load() }
 // before, so Latest is for the same goroutine then.
 //
 // It has no deadlines: use it with sources that cannot block.
+//
+//go:noinline
 func (b *Bus) RunCycle(now time.Duration) *Cycle {
 	source, c := b.options.Source, b.own
 	b.open(c, now)
@@ -143,10 +146,10 @@ func (b *Bus) RunCycle(now time.Duration) *Cycle {
 		if conversion.EachRead {
 			at = now
 		}
-		for i := range c.Samples {
-			s := &c.Samples[i]
-			if err := source.Read(s.Address, &s.Raw); err == nil {
-				b.learned[i].take(c, s, at)
+		for i := range b.learned {
+			l := &b.learned[i]
+			if err := source.Read(l.probe.Address, &l.sample.Raw); err == nil {
+				l.take(c, l.sample, at)
 			} else if !b.miss(c, i, at, err) {
 				break
 			}

@@ -71,6 +71,15 @@ func (m *Memory) Again(reason string) {
 	m.put("", &entry.Start{Reason: clip(reason), Version: clip(m.o.Version), Boot: clip(m.o.Boot), Unclean: true}, nil)
 }
 
+// chain brings the chain up to the last row; nobody asks for it in between. The
+// lock is held.
+func (m *Memory) chain() *verify.Tree {
+	for _, b := range m.rows[m.tree.Size():] {
+		m.tree.Append(verify.Leaf(b))
+	}
+	return &m.tree
+}
+
 // flush writes what the scribe has made. The lock is held.
 func (m *Memory) flush() {
 	if len(m.scribe.out) == 0 {
@@ -78,10 +87,8 @@ func (m *Memory) flush() {
 	}
 	for i := range m.scribe.out {
 		e := &m.scribe.out[i].Entry
-		e.Seq = m.tree.Size() + 1
-		b := e.Append(nil)
-		m.tree.Append(verify.Leaf(b))
-		m.rows = append(m.rows, b)
+		e.Seq = uint64(len(m.rows)) + 1
+		m.rows = append(m.rows, e.Append(nil))
 		switch e.Body.Kind() {
 		case entry.KindState:
 			m.states[e.Station] = e.Seq
@@ -188,7 +195,8 @@ func (m *Memory) Stop(reason string) Receipt {
 func (m *Memory) Health() Health {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return Health{OK: true, Entries: m.tree.Size(), Durable: m.tree.Size(), Synced: m.scribe.moment.Wall, Head: m.tree.Root()}
+	n := uint64(len(m.rows))
+	return Health{OK: true, Entries: n, Durable: n, Synced: m.scribe.moment.Wall, Head: m.chain().Root()}
 }
 
 // Close writes the open blocks. Nothing more is accepted.
@@ -218,8 +226,9 @@ func (m *Memory) Rows(f func(verify.Row) error) error {
 func (m *Memory) Tip() (verify.Tip, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	root := m.tree.Root()
-	return verify.Tip{Size: m.tree.Size(), Root: root[:], Frontier: m.tree.Frontier()}, nil
+	tree := m.chain()
+	root := tree.Root()
+	return verify.Tip{Size: tree.Size(), Root: root[:], Frontier: tree.Frontier()}, nil
 }
 
 // Index is what a Journal would note beside its entries.

@@ -14,8 +14,9 @@ import (
 func (l *Loop) act() {
 	for _, s := range l.stations {
 		s.unwritten = false
-		if d := (demand{s.output.Command, s.output.OpenShared, s.drive.Buzzer}); d != s.asked {
-			s.asked, l.settled = d, false
+		o, d := s.output, &s.asked
+		if o.Command != d.Command || o.OpenShared != d.openShared || s.drive.Buzzer != d.warns {
+			*d, l.settled = demand{o.Command, o.OpenShared, s.drive.Buzzer}, false
 		}
 	}
 	if l.settled { // nearly always, and then the order does not matter
@@ -120,13 +121,11 @@ func (l *Loop) dropUsersOf(relay int) {
 
 // collectActs moves what people did since the last tick to their stations.
 func (l *Loop) collectActs() {
+	l.acted = false
 	for _, s := range l.stations {
 		if len(s.waiting) > 0 {
 			s.input.Acts, s.acts, s.waiting, s.shown.Acts = s.input.Acts[:0], s.acts[:0], s.waiting[:0], nil
 		}
-	}
-	if l.handed.Load() == 0 {
-		return // nearly always, and quicker than to try
 	}
 	for range actQueue {
 		select {
@@ -137,6 +136,7 @@ func (l *Loop) collectActs() {
 				p.answer <- Answer{Refusal: controller.NotNow}
 				continue
 			}
+			l.acted = true
 			p.number = uint32(len(s.waiting)) + 1
 			p.request.Act.Number = p.number
 			s.input.Acts = append(s.input.Acts, p.request.Act)

@@ -43,6 +43,7 @@ type Loop struct {
 	first    []*sensors.Sample // of each bus's last cycle, nil when it had none
 	acts     chan pending
 	handed   atomic.Int32 // acts that are on their way or wait there
+	acted    bool         // the last tick carried some
 	result   Result
 	settled  bool // every relay was written as the last demands want it
 	tick     uint64
@@ -67,6 +68,7 @@ type station struct {
 	buzzer     *relayState
 	padSeen    Feedback // nil when there is none
 	seriesSeen Feedback
+	looks      bool // there is feedback, a door or an airflow switch
 	heats      bool // the last command let current through
 	unwritten  bool // a relay of this station could not be written in the last tick
 	drive      Drive
@@ -181,6 +183,7 @@ func (l *Loop) wire(s *station) {
 		s.series.series = append(s.series.series, s)
 		s.seriesSeen = l.plan.Relays[s.plan.Series].Seen
 	}
+	s.looks = s.padSeen != nil || s.seriesSeen != nil || s.plan.Door != nil || s.plan.Airflow != nil
 	// A bench of one station has nobody to wait for.
 	s.input.Health.Permit = len(l.plan.Stations) == 1
 }
@@ -220,13 +223,17 @@ func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
 
 // Tick runs one tick. now must not run backward. The Result is valid until the
 // next Tick.
+//
+//go:noinline
 func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Health) *Result {
 	l.tick++
 	r := &l.result
 	r.Now, r.Wall, r.Trusted, r.Urgent, r.Quiet = now, wall, trusted, false, true
 	r.Relays = r.Relays[:0]
 
-	l.collectActs()
+	if l.acted || l.handed.Load() > 0 {
+		l.collectActs()
+	}
 	for i := range l.plan.Buses {
 		if c := l.plan.Buses[i].Bus.Latest(); c == nil || len(c.Samples) == 0 || &c.Samples[0] != l.first[i] {
 			l.seek(i, c)
@@ -237,7 +244,10 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Hea
 	}
 	for _, s := range l.stations {
 		s.sample(now)
-		s.look()
+		s.input.Health.RelayUnwritten = s.unwritten
+		if s.looks {
+			s.look()
+		}
 	}
 	if len(l.stations) > 1 {
 		l.together(now)
@@ -321,7 +331,7 @@ func (s *station) sample(now time.Duration) {
 	}
 }
 
-// look fills in contacts, and the health that is the station's own.
+// look fills in what contacts and switches say.
 func (s *station) look() {
 	in := &s.input
 	if s.padSeen != nil {
@@ -330,7 +340,6 @@ func (s *station) look() {
 	if s.seriesSeen != nil {
 		in.SeriesSeen = s.seriesSeen.Seen()
 	}
-	in.Health.RelayUnwritten = s.unwritten
 	if d := s.plan.Door; d != nil {
 		in.Health.DoorOpen = d.Seen() != controller.ContactOpen
 	}

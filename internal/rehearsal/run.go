@@ -277,6 +277,8 @@ func (r *Run) follow(now time.Duration, board *rig.Board) {
 func (r *Run) stood(now time.Duration) time.Duration { return now - r.watcher.lastTick }
 
 // tick runs one tick of the living program and keeps what must outlive it.
+//
+//go:noinline
 func (r *Run) tick(now time.Duration, board *rig.Board) {
 	h := &r.health
 	h.StoreProven, h.Unclean, h.Missed = !board.CardFailing, r.unclean, r.missed

@@ -88,6 +88,8 @@ func newWatcher(r *Run) *watcher {
 }
 
 // step looks at the truth of one second.
+//
+//go:noinline
 func (w *watcher) step(now time.Duration) {
 	b := w.run.bench
 	_, faulty := b.FirstEffect()

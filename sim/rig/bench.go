@@ -201,6 +201,8 @@ func cosTurn(share float64) float64 {
 var cosBy = [...]float64{2, 12, 30, 56, 90, 132, 182, 240, 306, 380}
 
 // Step advances the bench by one second.
+//
+//go:noinline
 func (b *Bench) Step() {
 	b.now += second
 	if b.now >= b.due {
