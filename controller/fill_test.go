@@ -182,9 +182,10 @@ func TestOldReadingCountsAtItsWorst(t *testing.T) {
 			if s.lookAtWater(); s.present.has(OverCutoff) != want || s.worstCase() >= set.Cutoff != want {
 				t.Errorf("heat %v, %v old: over the cutoff %v, want %v", warm, age, !want, want)
 			}
-			s.probes[0].age = believeMost + 1
-			if s.mix(); s.worstCase() != at(29.4) {
-				t.Errorf("heat %v: %s at worst, of a reading that no longer counts", warm, s.worstCase())
+			s.probes[0].age, s.probes[1].age = believeMost+1, age
+			grown := physic.Temperature(b2i(warm)) * physic.Temperature(age/time.Second) * physic.MilliKelvin
+			if s.mix(); s.worstCase() != at(29.4)+grown {
+				t.Errorf("heat %v, %v old: %s at worst beside a reading that no longer counts", warm, age, s.worstCase())
 			}
 		}
 	}

@@ -104,6 +104,13 @@ func TestProbesInAnyOrder(t *testing.T) {
 	if r.s.place != [3]int{3, 2, 0} || r.s.room != 1 || !r.s.fit {
 		t.Errorf("places %v, room %d, fit to be left alone %v", r.s.place, r.s.room, r.s.fit)
 	}
+	if s := r.s; s.control != s.probes[3] || s.guard != s.probes[2] || s.floor != s.probes[0] || len(s.wet) != 2 {
+		t.Errorf("control %d, guard %d, floor %d, %d in the water", s.control.index, s.guard.index, s.floor.index, len(s.wet))
+	}
+	set.Probes = []ProbeSettings{{Role: RoleFloor, Calibrated: true}, {Role: RoleControl, Calibrated: true}}
+	if s := newReady(t, set, at(29.4)).s; s.control != s.probes[1] || s.floor != s.probes[0] || len(s.wet) != 1 || s.guard.recent() {
+		t.Errorf("without a guard: control %d, floor %d, %d in the water, guard recent %v", s.control.index, s.floor.index, len(s.wet), s.guard.recent())
+	}
 }
 
 // How long a pulse must heat to raise the water by 0.18 K: one to thirty

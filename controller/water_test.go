@@ -65,6 +65,29 @@ func TestReadingsAtTheirBounds(t *testing.T) {
 	}
 }
 
+// A probe that says nothing keeps none of the others from being heard. Nothing
+// waits for that of the room.
+func TestOneSilentProbeAmongOthers(t *testing.T) {
+	for silent, ready := range map[int]bool{0: false, 1: false, 2: false, 3: true} {
+		r := newReady(t, withFloor(), at(29.4))
+		r.now += time.Second
+		r.in.Now = r.now
+		for i := range r.in.Readings {
+			r.in.Readings[i] = Reading{Value: at(29.5), At: r.now, Quality: Good}
+		}
+		r.in.Readings[silent] = Reading{}
+		r.s.now = r.now
+		if r.s.sense(&r.in); r.s.ready != ready {
+			t.Errorf("without probe %d: ready %v", silent, r.s.ready)
+		}
+		for i, p := range r.s.probes {
+			if heard := p.last.Value == at(29.5); heard != (i != silent) || p.good() != heard {
+				t.Errorf("without probe %d: probe %d heard %v, good %v", silent, i, heard, p.good())
+			}
+		}
+	}
+}
+
 // judged is a probe after one reading.
 func judged(p sense, r Reading, now, start time.Duration) sense {
 	p.told = new(observer.Reading)
