@@ -191,6 +191,17 @@ func TestOldReadingCountsAtItsWorst(t *testing.T) {
 	}
 }
 
+// The most that heat can add to a reading that still counts is enough.
+func TestOldestReadingThatReachesTheCutoff(t *testing.T) {
+	s := newReady(t, tubSettings(), at(29.4)).s
+	s.probes[0].last.Value, s.probes[0].age = s.set.Cutoff-s.rate.grows, believeMost
+	s.run.warm, s.present = true, 0
+	s.mix()
+	if s.lookAtWater(); !s.present.has(OverCutoff) {
+		t.Errorf("%s at worst is not over the cutoff", s.worstCase())
+	}
+}
+
 // What the water answers more strongly than after the fill is water that is
 // missing, less the quarter by which the answer creeps up by itself.
 func TestLearnedShareOfTheFill(t *testing.T) {

@@ -129,4 +129,8 @@ func TestFallUnderHandsHoldsNothing(t *testing.T) {
 	if s.lookAtMissing(); s.gone != NoCause || s.present != 0 {
 		t.Errorf("gone %s, there %b", s.gone, s.present)
 	}
+	s.attended, s.gone = false, ProbeJumped
+	if s.lookAtMissing(); s.gone != ProbeJumped {
+		t.Errorf("what held the heat first is forgotten for %s", s.gone)
+	}
 }

@@ -106,10 +106,10 @@ func TestWhichProbesMustAnswer(t *testing.T) {
 	for i := range r.s.probes {
 		r.s.probes[i].told.Valid = false
 	}
-	r.s.probes[1].odd = true
+	r.s.probes[2].odd = true
 	r.s.present = 0
 	r.s.lookAtReadings()
-	if r.s.marks[ProbeSilent].probe != 0 || r.s.marks[ProbeImplausible].probe != 1 {
+	if r.s.marks[ProbeSilent].probe != 0 || r.s.marks[ProbeImplausible].probe != 2 {
 		t.Errorf("silent %d, implausible %d", r.s.marks[ProbeSilent].probe, r.s.marks[ProbeImplausible].probe)
 	}
 	for unalike, differ := range map[time.Duration]bool{2*time.Minute - 1: false, 2 * time.Minute: true} {
