@@ -62,9 +62,10 @@ type TreatmentView struct {
 }
 
 // drive asks the chamber's driver what it wants in this tick.
-func (l *Loop) drive(s *station, now time.Duration, wall time.Time, trusted bool) {
+func (l *Loop) drive(s *station) {
+	r := &l.result
 	look := Looked{
-		Now: now, Wall: wall, Trusted: trusted, Readings: s.input.Readings, Health: s.input.Health,
+		Now: r.Now, Wall: r.Wall, Trusted: r.Trusted, Readings: s.input.Readings, Health: s.input.Health,
 		Last: s.output.Command, Reason: s.output.Reason, Stopped: s.core.View().OutOfService,
 		Warned: s.drive.Buzzer && s.buzzer != nil && s.buzzer.on && s.buzzer.written,
 	}

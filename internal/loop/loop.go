@@ -39,6 +39,7 @@ var ErrNotOff = errors.New("a relay cannot be switched off")
 type Loop struct {
 	plan     Plan
 	stations []*station
+	driven   []*station // those that a treatment can drive
 	relays   []relayState
 	first    []*sensors.Sample // of each bus's last cycle, nil when it had none
 	acts     chan pending
@@ -148,6 +149,9 @@ func New(plan Plan) (*Loop, error) {
 		}
 		s.output = &controller.Output{Governing: -1}
 		l.stations = append(l.stations, s)
+		if sp.Treat != nil {
+			l.driven = append(l.driven, s)
+		}
 		l.wire(s)
 	}
 	l.seen = make([]pairing.Station, len(l.stations))
@@ -228,7 +232,7 @@ func (l *Loop) Submit(r ActRequest) (answer <-chan Answer, ok bool) {
 func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Health) *Result {
 	l.tick++
 	r := &l.result
-	r.Now, r.Wall, r.Trusted, r.Urgent, r.Quiet = now, wall, trusted, false, true
+	r.Now, r.Wall, r.Trusted, r.Urgent = now, wall, trusted, false
 	r.Relays = r.Relays[:0]
 
 	if l.acted || l.handed.Load() > 0 {
@@ -243,34 +247,35 @@ func (l *Loop) Tick(now time.Duration, wall time.Time, trusted bool, health *Hea
 		l.hear(health)
 	}
 	for _, s := range l.stations {
-		s.sample(now)
+		s.sample(r.Now)
 		s.input.Health.RelayUnwritten = s.unwritten
 		if s.looks {
 			s.look()
 		}
 	}
 	if len(l.stations) > 1 {
-		l.together(now)
+		l.together(r.Now)
 	}
+	for _, s := range l.driven {
+		l.drive(s)
+	}
+	told := 0
 	for _, s := range l.stations {
-		if s.plan.Treat != nil {
-			l.drive(s, now, wall, trusted)
-		}
 		out := s.core.Step(&s.input)
 		if s.output != out { // at a start only
 			s.output, s.shown.Output = out, out
 		}
 		s.heats = out.Command.Heat(s.series != nil)
-		r.Quiet = r.Quiet && len(out.Events)+len(s.waiting) == 0
+		told += len(out.Events) + len(s.waiting)
 	}
 	l.act()
-	if !r.Quiet {
+	if told > 0 {
 		for _, s := range l.stations {
 			s.shown.Acts = s.acts
 			l.settle(s)
 		}
 	}
-	r.Quiet = r.Quiet && len(r.Relays) == 0
+	r.Quiet = told+len(r.Relays) == 0
 	return r
 }
 

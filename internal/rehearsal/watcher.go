@@ -40,8 +40,8 @@ type watcher struct {
 // watched is what the judge saw of one station.
 type watched struct {
 	tub           bool
-	fused         bool  // has a series relay
-	inWater       []int // probes
+	fused         bool   // has a series relay
+	inWater       [2]int // the probes of a tub, one twice when there is one
 	index         int
 	set           float64 // °C
 	cutoff        float64 // °C
@@ -77,9 +77,13 @@ func newWatcher(r *Run) *watcher {
 			index: i, set: celsius(station.SetPoint), cutoff: celsius(station.Cutoff),
 			judge: sim.NewJudge(celsius(station.SetPoint), steadyBand),
 		}
+		found := 0
 		for k := range station.Probes {
 			if role := station.Probes[k].Role; role == controller.RoleControl || role == controller.RoleGuard {
-				s.inWater = append(s.inWater, k)
+				if found++; found == 1 {
+					s.inWater[0] = k
+				}
+				s.inWater[1] = k
 			}
 		}
 		w.stations = append(w.stations, s)
@@ -176,25 +180,21 @@ func (s *watched) lend(sun, lost, capacity, water, room float64, changing bool) 
 // tick listens to one tick of the program.
 func (w *watcher) tick(now time.Duration, res *loop.Result) {
 	w.lastTick = now
-	for i := range res.Stations {
-		w.stations[i].listen(&res.Stations[i])
+	for i := range w.stations {
+		s, r := &w.stations[i], &res.Stations[i]
+		s.agreeing = s.tub && s.agree(r.Input.Readings)
+		if out := r.Output; !out.Permitted && out.Command.Heat(s.fused) {
+			s.unpermitted++
+		}
 	}
 	if res.Quiet {
 		return
 	}
-	for i := range res.Stations {
+	for i := range w.stations {
 		events := res.Stations[i].Output.Events
 		for k := range events {
 			w.event(&w.stations[i], now, &events[k])
 		}
-	}
-}
-
-// listen notes what the program read and asked for.
-func (s *watched) listen(r *loop.StationResult) {
-	s.agreeing = s.agree(r.Input.Readings)
-	if out := r.Output; !out.Permitted && out.Command.Heat(s.fused) {
-		s.unpermitted++
 	}
 }
 
@@ -280,18 +280,13 @@ func (r *Run) Outcome() *Outcome {
 	return o
 }
 
-// agree says whether the good in-water readings lie together: half a kelvin is
-// what two calibrated probes in still water may differ by.
+// agree says whether the in-water readings are good and lie together: half a
+// kelvin is what two calibrated probes in still water may differ by.
 func (s *watched) agree(readings []controller.Reading) bool {
-	low, high := physic.Temperature(math.MaxInt64), physic.Temperature(0)
-	for _, k := range s.inWater {
-		r := &readings[k]
-		if r.Quality != controller.Good {
-			return false
-		}
-		low, high = min(low, r.Value), max(high, r.Value)
-	}
-	return high-low <= 500*physic.MilliKelvin
+	a, b := &readings[s.inWater[0]], &readings[s.inWater[1]]
+	apart := a.Value - b.Value
+	return a.Quality == controller.Good && b.Quality == controller.Good &&
+		apart <= 500*physic.MilliKelvin && -apart <= 500*physic.MilliKelvin
 }
 
 func (w *watcher) stationOutcome(i int) StationOutcome {
