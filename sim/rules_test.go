@@ -148,15 +148,15 @@ func fusedIn(t *testing.T, object string) (lines []string, all int) {
 	return lines, all
 }
 
-// profile guides the compiler when it builds the program for long campaigns.
-const profile = "cmd/soakwarden/campaign.pgo"
+// profile guides the compiler when it builds the program.
+const profile = "cmd/soakwarden/default.pgo"
 
 // Every package of controller/** and sim/**, compiled for arm64, has no fused
 // instruction: all their code is looked at, whether a program calls it or not.
 func TestNoFusedInstructionOnARM64(t *testing.T) {
 	looked := 0
 	packages := []string{"./controller/...", "./sim/..."}
-	// Twice: as they are, and with the profile for campaigns, with which more is
+	// Twice: as they are, and with the profile of the program, with which more is
 	// inlined.
 	both := objects(t, "..", packages...)
 	both = append(both, objects(t, "..", append([]string{"-pgo=" + profile}, packages...)...)...)

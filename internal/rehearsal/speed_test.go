@@ -3,6 +3,8 @@ package rehearsal
 import (
 	"testing"
 	"time"
+
+	"soakwarden/internal/journal"
 )
 
 // fixedKernel is a yardstick of this machine: a million dependent roundings.
@@ -17,7 +19,15 @@ func fixedKernel() float64 {
 // BenchmarkTubWeek is a week of one tub through the whole stack: model, bus
 // with CRC, judge, calibration, decision, relays, record in memory, judges. It
 // reports itself also as a ratio to the fixed kernel, because machines differ.
-func BenchmarkTubWeek(b *testing.B) {
+func BenchmarkTubWeek(b *testing.B) { week(b, func() Options { return Options{} }) }
+
+// BenchmarkRecordedWeek is the same with every second's readings and decision
+// in the record, as a board keeps it and as a replay needs it.
+func BenchmarkRecordedWeek(b *testing.B) {
+	week(b, func() Options { return Options{Recorder: journal.NewMemory(journal.Options{Alone: true})} })
+}
+
+func week(b *testing.B, options func() Options) {
 	s, err := LoadScenario(scenarios + "/week-tub.toml")
 	if err != nil {
 		b.Fatal(err)
@@ -25,7 +35,7 @@ func BenchmarkTubWeek(b *testing.B) {
 	var kernel time.Duration
 	sum := 0.0
 	for b.Loop() {
-		if _, err := s.Run(Options{}); err != nil {
+		if _, err := s.Run(options()); err != nil {
 			b.Fatal(err)
 		}
 		b.StopTimer()
@@ -39,4 +49,17 @@ func BenchmarkTubWeek(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed())/float64(kernel), "kernels/week")
 	b.ReportMetric(b.Elapsed().Seconds()/float64(b.N), "s/week")
+}
+
+// BenchmarkCampaign is one fault of each kind on tubs of every set of probes.
+func BenchmarkCampaign(b *testing.B) {
+	years := 0.0
+	for b.Loop() {
+		found, err := (&Campaign{Runs: 102, Seed: 1, Workers: 1}).Run()
+		if err != nil {
+			b.Fatal(err)
+		}
+		years += found.TubYears
+	}
+	b.ReportMetric(years/b.Elapsed().Minutes(), "tub-years/min")
 }

@@ -12,7 +12,7 @@ set -eu
 cd "$(dirname "$0")/../.."
 program=$(mktemp)
 trap 'rm -f "$program"' EXIT
-go build -pgo=cmd/soakwarden/campaign.pgo -o "$program" ./cmd/soakwarden
+go build -o "$program" ./cmd/soakwarden
 campaign() { # name of the result, then flags; exit status 1 means that a judge objects
   result=testdata/campaign/$1.json; shift
   code=0
