@@ -2,8 +2,12 @@ package observer
 
 import "math"
 
-// flow adds what the relays were commanded to the running block.
+// flow adds what the relays were commanded to the running block, and keeps the
+// last set point that there was.
 func (o *Observer) flow(in *Input, dt float64) {
+	if in.SetPoint > 0 {
+		o.setPoint = in.SetPoint
+	}
 	o.length += dt
 	if in.Series || o.params.Series == NoSeries {
 		o.closed += dt
@@ -29,9 +33,6 @@ func (o *Observer) hear(i Place, r *Reading) {
 
 // latest keeps what a block looks at as it is when the block ends.
 func (o *Observer) latest(in *Input) {
-	if in.SetPoint > 0 {
-		o.setPoint = in.SetPoint
-	}
 	o.wanted = in.Wanted
 	o.hottest = math.Inf(-1)
 	for i := range in.Probes[:Floor] {
