@@ -58,6 +58,8 @@ func (o *OneWire) Start() (Conversion, error) {
 }
 
 // Read reads the scratchpad of one probe.
+//
+//go:noinline
 func (o *OneWire) Read(a onewire.Address, pad *[9]byte) error {
 	if err := o.bus.Tx(o.address(a, cmdReadScratchpad), pad[:], onewire.WeakPullup); err != nil {
 		return err
