@@ -17,6 +17,7 @@ const (
 	handsIn     = 2 * time.Minute  // from unplugging to pouring
 	changeTakes = 10 * time.Minute // from unplugging to plugging in
 	body        = 29.0             // °C, of an animal that comes from its enclosure
+	never       = 1<<63 - 1        // of an event that does not come
 )
 
 // Keeper plays the person: what a scenario says, and what any keeper does. It
@@ -34,7 +35,9 @@ type Keeper struct {
 	Say func(now time.Duration, station, text string)
 
 	tubs  []keptTub
-	ownIn bool // the events say when animals go in and out
+	ownIn bool          // the events say when animals go in and out
+	idle  bool          // there is nothing to do but wait
+	due   time.Duration // of the next event
 }
 
 // keptTub is what the keeper knows of one station.
@@ -59,6 +62,9 @@ func (k *Keeper) act(i int, a controller.Act) bool {
 
 // Step does what is due at now, which is the bench's time.
 func (k *Keeper) Step(now time.Duration) {
+	if k.idle && now < k.due && !k.Bench.NuisanceChanges() {
+		return
+	}
 	if k.tubs == nil {
 		k.tubs = make([]keptTub, len(k.Config.Stations))
 		for i := range k.tubs {
@@ -75,12 +81,13 @@ func (k *Keeper) Step(now time.Duration) {
 		}
 		k.Events = k.Events[1:]
 	}
+	k.idle, k.due = true, never
+	if len(k.Events) > 0 {
+		k.due = k.Events[0].At
+	}
 	for i := range k.tubs {
 		t := &k.tubs[i]
 		if !t.tub {
-			continue
-		}
-		if _, changes := k.Bench.NuisanceChange(i); t.atRest() && !changes {
 			continue
 		}
 		if !t.started {
@@ -90,6 +97,7 @@ func (k *Keeper) Step(now time.Duration) {
 			k.stay(now, i)
 		}
 		k.change(now, i)
+		k.idle = k.idle && t.atRest()
 	}
 }
 

@@ -31,6 +31,9 @@ const (
 // epoch is the wall clock at the start of every rehearsal: an invented day.
 var epoch = time.Date(2025, time.November, 3, 18, 0, 0, 0, time.UTC)
 
+// core is the name of the core, which takes a while to find out.
+var core = sync.OnceValue(controller.Core)
+
 // wallAt is the wall clock of a moment.
 func wallAt(now time.Duration) time.Time {
 	return time.Unix(epochSeconds+int64(now/time.Second), int64(now%time.Second)).UTC()
@@ -169,7 +172,7 @@ func (r *Run) start(now time.Duration) error {
 		m.Again("start after an unclean stop")
 	}
 	for i := range p.Stations {
-		r.record.Settings(p.Stations[i].Name, controller.Core(), p.Stations[i].Settings)
+		r.record.Settings(p.Stations[i].Name, core(), p.Stations[i].Settings)
 		r.record.Restored(p.Stations[i].Name, p.Stations[i].Saved)
 	}
 	if r.unclean {

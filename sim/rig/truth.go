@@ -105,6 +105,16 @@ func (b *Bench) NuisanceChange(i int) (kelvin float64, yes bool) {
 	return a.change, a.changes
 }
 
+// NuisanceChanges says whether NuisanceChange says yes of any station.
+func (b *Bench) NuisanceChanges() bool {
+	for _, s := range b.stations {
+		if s.around.changes {
+			return true
+		}
+	}
+	return false
+}
+
 // Noise is a generator of its own stream for the caller, fixed by the seed.
 func (b *Bench) Noise(stream uint64) *num.Noise {
 	return num.NewNoise(b.wiring.Seed, 1<<32+stream)
