@@ -13,6 +13,8 @@ import (
 type index struct {
 	keys   map[string]Place // where the key (or the header of its table) stands
 	values map[string]Place // where its value begins; headers have none
+	twice  []string         // keys that are given a value although they stand before, which the decoder may overlook
+	again  []Place          // where they are given it
 	lines  []int            // offset of the first byte of each line
 	text   string
 }
@@ -208,10 +210,13 @@ func bare(c byte) bool {
 
 // pair reads "key = value".
 func (s *scanner) pair(path string) {
-	for _, p := range s.dotted() {
+	parts := s.dotted()
+	for n, p := range parts {
 		path = join(path, p.name)
 		if _, ok := s.x.keys[path]; !ok {
 			s.x.keys[path] = s.x.place(p.start)
+		} else if n == len(parts)-1 {
+			s.x.twice, s.x.again = append(s.x.twice, path), append(s.x.again, s.x.place(p.start))
 		}
 	}
 	s.blanks(false)

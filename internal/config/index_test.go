@@ -1,6 +1,7 @@
 package config
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -38,6 +39,9 @@ func disagreement(text string) []string {
 	want := map[string]bool{}
 	paths(tree, "", want)
 	x := newIndex(text)
+	if len(x.twice) > 0 {
+		return nil // no TOML, and the decoder keeps the one or the other
+	}
 	var wrong []string
 	for p := range want {
 		if _, ok := x.keys[p]; !ok {
@@ -65,6 +69,30 @@ func TestIndexAgreesWithTheDecoder(t *testing.T) {
 	for _, text := range indexSeeds {
 		if wrong := disagreement(text); len(wrong) > 0 {
 			t.Errorf("%q:\n%s", text, strings.Join(wrong, "\n"))
+		}
+	}
+}
+
+// A value for a name that is a table already is no TOML (TOML 1.0, section
+// Table). The decoder keeps the one or the other of some and says nothing.
+func TestWhatStandsTwiceIsAMistake(t *testing.T) {
+	for _, text := range []string{
+		"[a.d.c]\n[a]\nd = [ # one\n 1, # two\n]", "[page.listen.x]\n[page]\nlisten = \"127.0.0.1:8460\"\n",
+	} {
+		x := newIndex(text)
+		if len(x.twice) != 1 || x.again[0] != (Place{3, 1}) {
+			t.Errorf("%q: %q at %v", text, x.twice, x.again)
+		}
+		_, problems := Parse("twice.toml", []byte(text))
+		if !slices.ContainsFunc(problems, func(p Problem) bool {
+			return p.Line == 3 && p.Severity == Error && strings.Contains(p.Message, "stands in line 1, too")
+		}) {
+			t.Errorf("%q: %v", text, problems)
+		}
+	}
+	for _, text := range indexSeeds {
+		if x := newIndex(text); len(x.twice) > 0 {
+			t.Errorf("%q: %q stands twice", text, x.twice)
 		}
 	}
 }

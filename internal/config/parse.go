@@ -145,6 +145,10 @@ func decode(data []byte) (map[string]any, *reader) {
 		_, err := toml.Decode(doc, &tree)
 		if err == nil {
 			r.at = newIndex(doc)
+			for i, path := range r.at.twice {
+				r.add(r.at.again[i], Error, "%s stands in line %d, too: write it once, as a value or as a table",
+					path[strings.LastIndexByte(path, 0)+1:], r.at.keys[path].Line)
+			}
 			return tree, r
 		}
 		var syntax toml.ParseError
