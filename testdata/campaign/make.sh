@@ -1,9 +1,9 @@
 #!/bin/sh
 # Makes the results from which the tables of SAFETY.md and their figure are
-# written: on two processors a quarter of an hour, and five quarters more for
-# the 300 tub-years without a fault (at most one false trip in a hundred can be
-# shown with no less), which come in pieces so that an end loses one of them.
-# The same seeds give the same bytes but for wall_seconds.
+# written: on two processors five minutes, and more than half an hour for the
+# 300 tub-years without a fault (at most one false trip in a hundred can be shown
+# with no less), which come in pieces so that an end loses one of them. The same
+# seeds give the same bytes but for wall_seconds.
 #
 #   sh testdata/campaign/make.sh [name ...]
 #
