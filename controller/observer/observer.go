@@ -244,7 +244,7 @@ func (o *Observer) block() {
 		o.known = true
 	}
 	calm := o.calm()
-	learns := calm && o.on < heatLong
+	learns := calm && o.switched()
 	f.predict(p)
 	f.weigh(water, learns)
 	o.signatures(p, closed, u)
@@ -352,7 +352,10 @@ func (o *Observer) calm() bool {
 
 // learns says whether the water's answer to the pad may be learned now: heat that
 // is never switched looks like a smaller loss.
-func (o *Observer) learns() bool { return o.calm() && o.on < heatLong }
+func (o *Observer) learns() bool { return o.calm() && o.switched() }
+
+// switched says that the heat has not gone on unbroken for too long.
+func (o *Observer) switched() bool { return o.on < heatLong }
 
 // signatures adds the block to both cumulative sums. Under a weld the pad
 // heats whenever the series relay is closed; under a dead pad never.
