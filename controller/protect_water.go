@@ -145,8 +145,8 @@ func (s *Station) lookAtHeatUnasked() {
 }
 
 // climbsUnheated says that the water is far over the set point and still climbs.
-// With every relay open it may be the sun, and then a pulled plug costs nothing;
-// if both relays are welded nothing else helps.
+// With every relay open for long it may be the sun, and then a pulled plug costs
+// nothing; if both relays are welded nothing else helps.
 func (s *Station) climbsUnheated() bool {
 	const (
 		far    = 1200 * MilliKelvin // the least that a cutoff may lie over the set point

@@ -117,15 +117,12 @@ func (m *Memory) put(station string, body entry.Body, err error) Receipt {
 // Tick records one tick.
 func (m *Memory) Tick(r *loop.Result) Receipt {
 	m.mu.Lock()
+	defer m.mu.Unlock() // whoever ends the program after a panic closes the record
 	if m.closed {
-		m.mu.Unlock()
 		return refused(ErrClosed)
 	}
 	m.scribe.tick(r)
-	if len(m.scribe.out) > 0 {
-		m.flush()
-	}
-	m.mu.Unlock()
+	m.flush()
 	return Receipt{}
 }
 

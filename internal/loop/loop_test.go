@@ -2,6 +2,7 @@ package loop_test
 
 import (
 	"errors"
+	"slices"
 	"testing"
 	"time"
 
@@ -115,28 +116,65 @@ func TestSeriesRelayMakesFirstAndBreaksLast(t *testing.T) {
 }
 
 func TestRelayThatCannotBeWrittenDropsItsStation(t *testing.T) {
+	for dead, other := range []int{1, 0} {
+		b := newBench(t, 1, nil)
+		empty(t, b, "tub-0")
+		if !b.run(time.Hour, 25000, func() bool { return b.pins[0].Commanded() && b.pins[1].Commanded() }) {
+			t.Fatal("the station never heats")
+		}
+		b.pins[dead].RefusesWrites(true)
+		b.reads(25000)
+		r := b.tick()
+		name := b.pins[dead].Name()
+		if b.pins[other].Commanded() {
+			t.Errorf("%s is still closed beside %s, which cannot be written", b.pins[other].Name(), name)
+		}
+		failed := false
+		for _, c := range r.Relays {
+			failed = failed || c.Err != nil && c.Relay == name
+		}
+		if !failed || r.Quiet {
+			t.Errorf("the failed write of %s is told: %v, quiet: %v", name, failed, r.Quiet)
+		}
+		b.reads(25000)
+		if r = b.tick(); r.Stations[0].Output.Permitted || b.pins[other].Commanded() {
+			t.Errorf("heat is still permitted beside %s, or its other relay closed", name)
+		}
+	}
+}
+
+// A tick is quiet that has no event, no act and no switched relay, and no other.
+func TestQuietIsOnlyATickThatTellsNothing(t *testing.T) {
 	b := newBench(t, 1, nil)
 	empty(t, b, "tub-0")
-	if !b.run(time.Hour, 25000, func() bool { return b.pins[0].Commanded() && b.pins[1].Commanded() }) {
-		t.Fatal("the station never heats")
+	var quiet, events, acts, switched int
+	for s := range 3600 {
+		if s%100 == 0 {
+			if _, ok := b.loop.Submit(loop.ActRequest{Station: "tub-0", Act: controller.Act{Kind: controller.Presence, Place: controller.Board}}); !ok {
+				t.Fatal("the queue of acts is full")
+			}
+		}
+		b.reads(25000)
+		r := b.tick()
+		st := &r.Stations[0]
+		if r.Quiet != (len(st.Output.Events)+len(st.Acts)+len(r.Relays) == 0) {
+			t.Fatalf("after %d s: quiet %v with %d events, %d acts, %d relays switched", s, r.Quiet, len(st.Output.Events), len(st.Acts), len(r.Relays))
+		}
+		if len(st.Acts) != b2i(s%100 == 0) {
+			t.Fatalf("after %d s: %d acts", s, len(st.Acts))
+		}
+		quiet, events, acts, switched = quiet+b2i(r.Quiet), events+len(st.Output.Events), acts+len(st.Acts), switched+len(r.Relays)
 	}
-	b.pins[0].RefusesWrites(true)
-	b.reads(25000)
-	r := b.tick()
-	if b.pins[1].Commanded() {
-		t.Error("the series relay is still closed beside a pad relay that cannot be written")
+	if quiet < 3000 || events == 0 || acts != 36 || switched == 0 {
+		t.Errorf("%d quiet ticks, %d events, %d acts, %d relays switched", quiet, events, acts, switched)
 	}
-	failed := false
-	for _, c := range r.Relays {
-		failed = failed || c.Err != nil && c.Relay == "pad-tub-0"
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
 	}
-	if !failed {
-		t.Error("the failed write is not in the result")
-	}
-	b.reads(25000)
-	if r = b.tick(); r.Stations[0].Output.Permitted {
-		t.Error("heat is still permitted")
-	}
+	return 0
 }
 
 // A heater must not glow in still air: a fan relay that cannot be written takes
@@ -201,6 +239,31 @@ func TestProbeOutsideTheCycleDoesNotExist(t *testing.T) {
 	}
 	if got[1].Quality != controller.Good {
 		t.Errorf("the probe beside it reads %+v", got[1])
+	}
+}
+
+// Where the samples of the last tick stood proves nothing: the same cycle may hold
+// others, and their memory another probe's.
+func TestASampleIsItsProbesAndOfThisTick(t *testing.T) {
+	b := newBench(t, 1, nil)
+	b.reads(25000)
+	b.tick()
+	read := func() []controller.Reading { return b.tick().Stations[0].Input.Readings }
+	b.bus.cycle.Samples = slices.Clone(b.bus.cycle.Samples)
+	b.reads(26000)
+	if got := read()[0]; got.Code != 26*16 {
+		t.Errorf("of a new list the code %d is read, want %d", got.Code, 26*16)
+	}
+	first := b.bus.cycle.Samples[0]
+	b.bus.cycle.Samples = slices.Clone(b.bus.cycle.Samples)
+	slices.Reverse(b.bus.cycle.Samples)
+	b.bus.cycle.Samples[3].Reading.Code = 7
+	if got := read()[0]; got.Code != 7 {
+		t.Errorf("of a list in another order the code %d is read, want 7", got.Code)
+	}
+	b.bus.cycle.Samples[3].Address++
+	if got := read()[0]; got.Quality != controller.Bad || got.Flaw != controller.Absent {
+		t.Errorf("%x reads %+v where another probe stands now", first.Address, got)
 	}
 }
 

@@ -239,7 +239,8 @@ func (b *Bench) turnBoard(h *happening, on bool) {
 	}
 }
 
-// markEffects notes the first second in which a fault mattered, and counts the seconds in which any can be seen.
+// markEffects notes the first second in which a fault mattered, and counts the
+// seconds in which any can be seen.
 func (b *Bench) markEffects() {
 	seen := false
 	for i := range b.faults {
